@@ -1,0 +1,78 @@
+"""Gates: the numbers that strike a method out, with the reason in the owner's words.
+
+There are two kinds of no (R6). `cannot`: physics, safety or law. `more_than_it_needs`: a heavier method where a lighter
+one holds. What only makes a plan wait (moisture, cold, snow, missing wood; R12) is not a gate.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from service.engine.array import Number, Truth
+from service.engine.words import Words
+
+CANNOT = "cannot"
+MORE = "more_than_it_needs"
+
+
+@dataclass(frozen=True, slots=True)
+class Struck:
+    """A gate that struck a method out."""
+
+    code: str
+    kind: str
+    why: str
+
+
+@dataclass(slots=True)
+class Gates:
+    """Collects the gates of one method for one case.
+
+    Attributes:
+        words: writes lengths, moistures and temperatures in the units of the request.
+        struck: gates that struck in the world as stated, in the order in which they were asked.
+        out: whether the method is out; over many worlds an array.
+        more: whether it is more than the case needs (only where nothing forbids it).
+        touched: codes of gates whose answer varies between the worlds, with the share of worlds they strike.
+    """
+
+    words: Words
+    struck: list[Struck] = field(default_factory=list)
+    out: Truth = False
+    more: Truth = False
+    touched: dict[str, float] = field(default_factory=dict)
+
+    def cannot(self, code: str, struck: Truth, why: str, **values: Number) -> None:
+        """Strike the method out where `struck` holds.
+
+        Args:
+            code: code of the gate (G04, R9 ...).
+            struck: a bool, or an array over the worlds.
+            why: reason in the owner's words; `{depth:length}`, `{wet:moisture}`, `{cold:temperature}`, `{share:percent}`
+                are filled from `values` in the units of the request.
+        """
+        self._ask(CANNOT, code, struck, why, values)
+
+    def more_than_it_needs(self, code: str, struck: Truth, why: str, **values: Number) -> None:
+        """Mark the method as more than the case needs where `struck` holds."""
+        self._ask(MORE, code, struck, why, values)
+
+    def _ask(self, kind: str, code: str, struck: Truth, why: str, values: dict[str, Number]) -> None:
+        if isinstance(struck, np.ndarray):
+            share = float(struck.mean())
+            if share:
+                self.touched[code] = max(share, self.touched.get(code, 0.0))
+        elif struck:
+            self.struck.append(Struck(code, kind, self.words.fill(why, values)))
+            self.touched[code] = 1.0
+        if kind == CANNOT:
+            self.out = self.out | struck
+        else:
+            self.more = self.more | struck
+
+    @property
+    def forbidden(self) -> bool:
+        """Whether physics, safety or law strike it out in the world as stated."""
+        return any(s.kind == CANNOT for s in self.struck)

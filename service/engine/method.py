@@ -1,0 +1,32 @@
+"""What a repair method is to the engine."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from service.engine.case import Case
+from service.engine.gates import Gates
+from service.engine.work import Work
+
+
+@dataclass(frozen=True, slots=True)
+class Method:
+    """A repair method: when it fits and what has to be done.
+
+    Attributes:
+        code: stable code, key of its row in the reference data and of its lines in the rate book.
+        fits: asks the gates. Called with a case in one world or in many.
+        scope: dictates the work for ONE piece of the group; the recorder knows how many there are.
+        lives_as: code whose life rows it uses, where it has none of its own.
+    """
+
+    code: str
+    fits: Callable[[Case, Gates], None]
+    scope: Callable[[Case, Work], None]
+    lives_as: str = ""
+
+    @property
+    def life_row(self) -> str:
+        """Code of the life rows."""
+        return self.lives_as or self.code

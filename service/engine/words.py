@@ -1,0 +1,75 @@
+"""Writes numbers into sentences, in the units of the request."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from string import Formatter
+
+import numpy as np
+
+from service.engine.array import Number
+
+
+def _number(value: float, digits: int) -> str:
+    text = f"{value:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Fills templates such as "{depth:length} of rot" in imperial or metric units."""
+
+    units: str
+
+    def length(self, value_in: float) -> str:
+        """A length given in inches."""
+        if self.units == "metric":
+            mm = value_in * 25.4
+            return f"{_number(mm / 1000.0, 2)} m" if mm >= 1000.0 else f"{mm:.0f} mm"
+        return f"{_number(value_in / 12.0, 1)} ft" if value_in >= 48.0 else f"{_number(value_in, 2)} in"
+
+    def area(self, value_ft2: float) -> str:
+        """An area given in square feet."""
+        if self.units == "metric":
+            return f"{_number(value_ft2 * 0.09290304, 1)} m2"
+        return f"{_number(value_ft2, 0)} ft2"
+
+    def temperature(self, value_degf: float) -> str:
+        """A temperature given in degF."""
+        if self.units == "metric":
+            return f"{(value_degf - 32.0) / 1.8:.0f} degC"
+        return f"{value_degf:.0f} degF"
+
+    def load(self, value_lb: float) -> str:
+        """A load given in pounds."""
+        if self.units == "metric":
+            return f"{_number(value_lb * 0.0044482216, 1)} kN"
+        return f"{value_lb:,.0f} lb"
+
+    def fill(self, template: str, values: Mapping[str, Number]) -> str:
+        """The sentence with its numbers; over many worlds the first value stands for all."""
+        plain = {k: float(v.flat[0]) if isinstance(v, np.ndarray) else float(v) for k, v in values.items()}
+        parts = []
+        for text, name, spec, _ in Formatter().parse(template):
+            parts.append(text)
+            if name:
+                parts.append(self._one(plain[name], spec or ""))
+        return "".join(parts)
+
+    def _one(self, value: float, spec: str) -> str:
+        match spec:
+            case "length":
+                return self.length(value)
+            case "area":
+                return self.area(value)
+            case "temperature":
+                return self.temperature(value)
+            case "load":
+                return self.load(value)
+            case "moisture":
+                return f"{_number(value, 0)} %"
+            case "percent":
+                return f"{value * 100.0:.0f} %"
+            case _:
+                return _number(value, 2)
