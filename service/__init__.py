@@ -1,0 +1,1 @@
+"""Repair planning service for log and timber buildings."""

@@ -1,0 +1,1 @@
+"""The engine: pure arithmetic from a surveyed defect to ranked repair plans."""

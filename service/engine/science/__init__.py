@@ -1,0 +1,1 @@
+"""Published formulas of wood science, timber engineering and estimating, one function each."""
