@@ -1,0 +1,148 @@
+"""What the use cases ask of the outside, and what they offer to the web: values and Protocols, no framework.
+
+A region's effective book is fixed by a *chain*: one revision of every book from the top parent down to the region, and
+one count of the yard. The chain is written as one string (R37), parents first: ``base@3/north-valley@7+stock@2``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Protocol
+
+from service.engine.rates import RateBook
+
+
+class UnknownRegionError(LookupError):
+    """No region has this code."""
+
+    def __init__(self, region: str, known: tuple[str, ...]) -> None:
+        """Name the code and the regions that there are."""
+        super().__init__(f"no region {region!r}; there are: {', '.join(known) or 'none'}")
+        self.region, self.known = region, known
+
+
+class NoBookError(LookupError):
+    """The region is known, but somewhere in its chain no published book is in force on that day."""
+
+    def __init__(self, region: str, day: date, without: tuple[str, ...]) -> None:
+        """Name the region, the day and the members of the chain that have no book on it."""
+        super().__init__(f"no published book in force on {day.isoformat()} for {', '.join(without)} (asked: {region})")
+        self.region, self.day, self.without = region, day, without
+
+
+class UnknownRevisionError(LookupError):
+    """The pinned revision is not written as one, or is not a chain of this region's published books."""
+
+    def __init__(self, revision: str, why: str) -> None:
+        """Name the revision as it was given, and what is wrong with it."""
+        super().__init__(f"revision {revision!r}: {why}")
+        self.revision, self.why = revision, why
+
+
+class BooksUnavailableError(Exception):
+    """The store does not answer, and no book that was read before can stand in."""
+
+
+@dataclass(frozen=True, slots=True)
+class RegionRecord:
+    """A region as the store has it.
+
+    Attributes:
+        parent: code of the region that it inherits from; "" for the top.
+        currency: ISO 4217.
+        units: "imperial" or "metric".
+        holiday_country, holiday_subdiv: public holidays on which nobody works (ISO 3166); "" for none.
+    """
+
+    code: str
+    name: str
+    parent: str
+    currency: str
+    units: str
+    holiday_country: str
+    holiday_subdiv: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """The chain in force for one region from `since` until the day before `until` (None: until further notice)."""
+
+    region: str
+    revision: str
+    since: date
+    until: date | None
+
+    def holds_on(self, day: date) -> bool:
+        """Whether the chain is in force on that day."""
+        return self.since <= day and (self.until is None or day < self.until)
+
+
+@dataclass(frozen=True, slots=True)
+class Shelved:
+    """A book, and how fresh the knowledge is that it is the one in force.
+
+    Attributes:
+        degraded: the store did not answer, so a newer book may have been published meanwhile.
+        age_s: seconds since the store last said that this book is in force; 0 for a pinned revision, which cannot age.
+    """
+
+    book: RateBook
+    degraded: bool
+    age_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfHealth:
+    """How the shelf stands, for readiness and metrics.
+
+    Attributes:
+        books: number of compiled books at hand.
+        degraded: whether the last question to the store failed.
+        age_s: seconds since the store last answered; None if it never did.
+    """
+
+    books: int
+    degraded: bool
+    age_s: float | None
+
+
+class BookSource(Protocol):
+    """Where books come from. The one implementation is PostgreSQL; every method may raise BooksUnavailableError."""
+
+    async def regions(self) -> tuple[RegionRecord, ...]:
+        """All regions, parents before children, then by code."""
+        ...
+
+    async def chain(self, region: str, day: date) -> Chain:
+        """The chain in force on a day: one cheap query. Raises UnknownRegionError, NoBookError."""
+        ...
+
+    async def book(self, region: str, revision: str, day: date) -> RateBook:
+        """Exactly that chain, compiled. Raises UnknownRegionError, UnknownRevisionError."""
+        ...
+
+    def on_day(self, book: RateBook, day: date) -> RateBook:
+        """The same revision's book for another day: same lines, that day's calendar. Asks nobody."""
+        ...
+
+
+class Books(Protocol):
+    """What a quote and the web ask for."""
+
+    async def regions(self) -> tuple[RegionRecord, ...]:
+        """All regions, parents before children. Raises BooksUnavailableError."""
+        ...
+
+    async def book(self, region: str, day: date, revision: str | None = None) -> Shelved:
+        """The region's book in force on a day, or the pinned revision at that day.
+
+        Raises:
+            UnknownRegionError, NoBookError, UnknownRevisionError, BooksUnavailableError.
+        """
+        ...
+
+    def health(self) -> ShelfHealth:
+        """How the shelf stands, without asking anybody."""
+        ...
