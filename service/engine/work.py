@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from service.engine.array import Number, Truth, maximum, where
+from service.engine.array import Number, both, where
 from service.engine.case import Case
 
 LEAD = ("lead",)
@@ -222,24 +222,27 @@ class Work:
         grain: str = "any",
         treated: bool = False,
         each: Number = 1.0,
+        bought_as: tuple[str, Number] | None = None,
     ) -> None:
         """A piece of seasoned wood, bought at the book's price for its form, waste in.
 
         Args:
             piece: what it becomes ("facing slab").
-            form: log, slab, timber, quarter_sawn or board.
+            form: log, slab, timber, quarter_sawn, lumber, board or decking.
             thickness_in, width_in, length_in: net size; a log has its diameter twice; a slab its recess and flat back.
             net_ft3: net volume of one piece.
             waste: norm with the waste as a share.
             grain: any, quarter_sawn, clear.
             treated: whether it must be treated or of a durable species.
             each: pieces of this kind for ONE piece of the group.
+            bought_as: row of the resources and net quantity in its unit, where the form does not say it.
         """
         self.needs.append(
             WoodNeed(piece, form, thickness_in, width_in, length_in, net_ft3, waste, grain, treated, each)
         )
         gross = 1.0 + float(self.case.book.line("norms", waste).likely)
-        for resource, quantity in _wood_rows(form, thickness_in, length_in, net_ft3):
+        rows = [bought_as] if bought_as else _wood_rows(form, thickness_in, length_in, net_ft3)
+        for resource, quantity in rows:
             self._charge(resource, quantity * each * gross, None, self._premium() * self.case.count)
 
     def joint(self, where_: str, length_in: Number, gap_in: Number, material: str = "sealant") -> None:
@@ -264,7 +267,8 @@ class Work:
         batch = self.case.batch
         if batch <= 1:
             return 1.0
-        row = "batch.five_up" if batch >= 5 else "batch.two_to_four"
+        many = int(self.case.book.line("norms", "batch.many").likely)
+        row = "batch.from_5" if batch >= many else "batch.from_2"
         return 1.0 - float(self.case.book.line("norms", row).likely)
 
     def _premium(self) -> float:
@@ -273,19 +277,21 @@ class Work:
         return float(self.case.book.line("terms", row).likely) if row else 1.0
 
 
+LOG_ROWS = ((9.5, "log_dry_7_9"), (12.5, "log_dry_10_12"), (16.5, "log_dry_13_16"), (1e9, "log_dry_17_24"))
+"""Diameters up to which a row of the book holds [in]: the book prices logs by classes of diameter."""
+
+
 def _wood_rows(form: str, thickness_in: Number, length_in: Number, net_ft3: Number) -> list[tuple[str, Number]]:
     """Resource rows and net quantities that one piece of this form is bought by."""
     if form == "log":
-        feet = length_in / 12.0
-        thin: Truth = thickness_in <= 12.5
-        thick: Truth = thickness_in > 16.5
-        middle = feet - where(thin, feet, 0.0) - where(thick, feet, 0.0)
-        return [
-            ("log_dry_10_12", where(thin, feet, 0.0)),
-            ("log_dry_13_16", maximum(middle, 0.0)),
-            ("log_dry_17_24", where(thick, feet, 0.0)),
-        ]
+        rows: list[tuple[str, Number]] = []
+        above = 0.0
+        for up_to, row in LOG_ROWS:
+            in_class = both(thickness_in > above, thickness_in <= up_to)
+            rows.append((row, where(in_class, length_in / 12.0, 0.0)))
+            above = up_to
+        return rows
     if form == "slab":
         return [("slab_dry", length_in / 12.0)]
-    rows = {"timber": "timber_dry", "quarter_sawn": "clear_quarter_sawn", "board": "board_dry"}
-    return [(rows[form], net_ft3 * 12.0)]
+    by_volume = {"timber": "timber_dry", "quarter_sawn": "clear_quarter_sawn", "lumber": "lumber_treated"}
+    return [(by_volume[form], net_ft3 * 12.0)]

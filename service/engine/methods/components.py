@@ -33,7 +33,7 @@ def borate(case: Case, work: Work, *, rods: Number, surface_ft2: Number, wood_ft
     work.labour("borate_rods.per_rod", rods)
     work.buy("borate_rod", rods)
     work.labour("borate_surface.per_ft2", surface_ft2)
-    work.buy("borate_liquid", surface_ft2, norm="borate_surface.gal_per_ft2")
+    work.buy("borate_liquid", surface_ft2, norm="borate.concentrate_per_ft2")
     work.doses.append(Dose(rods, surface_ft2, wood_ft3))
 
 
@@ -49,14 +49,14 @@ def behind_the_cut_pct(case: Case) -> Number:
 
     The rotten face is cut away with the reading that was taken in it.
     """
-    dry = float(case.book.line("climate", "indoor_emc").likely)
+    dry = float(case.book.line("climate", "indoor_moisture").likely)
     inside = where(case.inner_soft, case.moisture_pct, dry)
     return (case.moisture_pct + inside) / 2.0
 
 
 def glue(case: Case, work: Work) -> None:
     """Bond new wood: epoxy where it is warm, cold-rated polyurethane where it is cool (B7)."""
-    floor = float(case.book.line("waits", "cure.epoxy.min_degf").likely)
+    floor = float(case.book.line("waits", "cure.epoxy.min_temp").likely)
     cold = case.cold_degf < floor
     material = "polyurethane_cold" if isinstance(cold, bool) and cold else "epoxy"
     work.cure(material)
@@ -65,4 +65,4 @@ def glue(case: Case, work: Work) -> None:
 def spot_refinish(work: Work, spots: Number = 1.0) -> None:
     """Blend the finish in, to a natural stop line."""
     work.labour("spot_refinish.each", spots)
-    work.buy("spot_finish_materials", spots)
+    work.buy("spot_refinish.finish", spots)

@@ -1,0 +1,67 @@
+"""The working calendar: people work on weekdays that are no holiday, cures and drying run on every day."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from service.engine.rates import RateBook
+
+_LONGEST = 4000
+
+
+@dataclass(frozen=True, slots=True)
+class WorkCalendar:
+    """Days counted from `first`, which is day 0.
+
+    Attributes:
+        holidays: days on which nobody works.
+        lost: share of a working day that weather takes from outdoor work.
+    """
+
+    first: date
+    holidays: frozenset[date]
+    lost: float
+
+    @classmethod
+    def of(cls, book: RateBook, first: date) -> WorkCalendar:
+        """Calendar of a region: its holidays, and what rain takes in the month of the start."""
+        rain = float(book.line("climate", f"rain_days.month{first.month:02d}").likely) / 30.0
+        return cls(first, book.holidays, min(rain * float(book.line("waits", "weather.lost_share").likely), 0.9))
+
+    def works(self, day: int) -> bool:
+        """Whether people work on that day."""
+        when = self.first + timedelta(days=day)
+        return when.weekday() < 5 and when not in self.holidays
+
+    def next_start(self, t: float) -> float:
+        """The first moment at or after t at which people work."""
+        day = math.floor(t)
+        if self.works(day):
+            return t
+        while not self.works(day := day + 1):
+            pass
+        return float(day)
+
+    def after_work(self, t: float, days: float) -> float:
+        """When work of so many crew-days is over that starts at t.
+
+        Raises:
+            OverflowError: past ten years, where the calendar says nothing.
+        """
+        left = days / (1.0 - self.lost)
+        now = self.next_start(t)
+        while left > 1e-9:
+            if now > _LONGEST:
+                raise OverflowError("work of more than ten years")
+            now = self.next_start(now)
+            free = math.floor(now) + 1.0 - now
+            used = min(free, left)
+            left -= used
+            now += used
+        return now
+
+    def date_of(self, t: float) -> date:
+        """The date on which a moment falls; the end of a day belongs to that day."""
+        return self.first + timedelta(days=max(math.ceil(t - 1e-9) - 1, 0) if t > 0 else 0)

@@ -1,0 +1,65 @@
+"""What access, season, people and history do to hours on site (D3, D7; common practice, no source)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.engine.array import Number, where
+from service.engine.case import Case
+
+LEAD_PAINT_BEFORE = 1978
+"""Coatings on houses built before this year are taken as lead paint until tested (40 CFR 745 subpart E)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Modifier:
+    """One modifier: what it is, the norm it comes from, and its factor."""
+
+    what: str
+    norm: str
+    factor: float
+
+
+def access_factor(case: Case) -> Number:
+    """Factor on hours by height: ground, low scaffold, above 12 ft, above 24 ft; and by how near a vehicle comes."""
+
+    def row(code: str) -> float:
+        return float(case.book.line("access", code).likely)
+
+    h = case.height_ft
+    by_height = where(
+        h > row("limit.high"), row("factor.over_24_ft"),
+        where(
+            h > row("limit.low_scaffold"), row("factor.over_12_ft"),
+            where(h > row("limit.ground"), row("factor.low_scaffold"), row("factor.ground")),
+        ),
+    )
+    reach = case.word("access")
+    return by_height * (row(f"factor.{reach}") if reach in ("carry_in", "no_vehicle") else 1.0)
+
+
+def modifiers_of(case: Case, *, heated: bool) -> list[Modifier]:
+    """Modifiers that hold for this case, the strongest first."""
+    painted = case.word("finish") in ("paint", "solid", "film", "")
+    old = case.year_built is not None and case.year_built < LEAD_PAINT_BEFORE
+    lived_in = not case.flag("vacant")
+    rows = (
+        (case.heritage, "factor.historic", "historic methods"),
+        (old and painted, "factor.lead", "lead-safe containment"),
+        (case.hewn and not case.heritage, "factor.hewn", "hewn texture"),
+        (heated, "factor.winter", "winter working"),
+        (bool(case.word("quiet_hours")) and lived_in, "factor.odd_hours", "work outside quiet hours"),
+        (case.flag("occupied") and lived_in, "factor.occupied", "occupied room"),
+        (case.element.code in ("girder", "floor_joist"), "factor.crawl", "cramped crawl space"),
+    )
+    found = [Modifier(what, n, float(case.book.line("norms", n).likely)) for holds, n, what in rows if holds]
+    return sorted(found, key=lambda m: -m.factor)
+
+
+def hours_factor(case: Case, *, heated: bool = False) -> Number:
+    """All modifiers together with access; beyond the third at half, never more than three at full value (D7)."""
+    full = int(case.book.line("norms", "factor.full_count").likely)
+    factor: Number = access_factor(case)
+    for n, one in enumerate(modifiers_of(case, heated=heated)):
+        factor = factor * (one.factor if n < full else 1.0 + (one.factor - 1.0) / 2.0)
+    return factor

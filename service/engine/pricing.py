@@ -1,0 +1,168 @@
+"""From a scope of work to price lines, and from the worlds to a range.
+
+A line is quantity x rate x (1 + markup), rounded once to the cent; a total is the sum of its rounded lines (R18). A range
+is worked out in the worlds: each world gives the price a mean and a variance from the spread of norms and prices, taken as
+a log-normal; the range is read off the mixture of all worlds in which the plan holds. Prices of one kind rise and fall
+together, so their spreads add up straight; norms are independent of each other, so theirs add up in squares (R19).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.engine.array import Number, Truth
+from service.engine.chance import pert_moments
+from service.engine.outcome import PriceLine, Range
+from service.engine.rates import Line, RateBook
+from service.engine.work import Charge
+
+CENT = Decimal("0.01")
+QUANTUM = Decimal("0.0001")
+_STEPS = 16
+_MID_QUANTILES = np.array([NormalDist().inv_cdf((k + 0.5) / _STEPS) for k in range(_STEPS)])
+
+Column = NDArray[np.float64]
+
+
+def cents(amount: Decimal) -> Decimal:
+    """An amount rounded to the cent, halves up: the one rounding of money."""
+    return amount.quantize(CENT, rounding=ROUND_HALF_UP)
+
+
+def money(amount: float) -> Decimal:
+    """A worked-out amount as money, rounded to the cent."""
+    return cents(Decimal(repr(amount)))
+
+
+def markup_of(line: Line, book: RateBook) -> Decimal:
+    """Markup on a resource: on wood, materials, hire and subcontract; never on a sell rate or a fee (R20)."""
+    if line.kind in ("labour", "fee"):
+        return Decimal(0)
+    return book.line("terms", f"markup.{line.kind}").likely
+
+
+def price_line(charge: Charge, book: RateBook, step: int | None) -> PriceLine | None:
+    """The line of one charge in the world as stated, or None where there is nothing of it."""
+    norm = book.line("norms", charge.norm) if charge.norm else None
+    quantity = float(charge.units) * float(charge.factor) * (float(norm.likely) if norm else 1.0)
+    if quantity <= 0.0:
+        return None
+    resource = book.line("resources", charge.resource)
+    exact = Decimal(repr(quantity)).quantize(QUANTUM, rounding=ROUND_HALF_UP)
+    markup = markup_of(resource, book)
+    return PriceLine(
+        part=charge.part, step=step, resource=charge.resource, what=norm.what if norm else resource.what,
+        quantity=exact, unit=resource.unit, rate=resource.likely, markup=markup,
+        amount=cents(exact * resource.likely * (1 + markup)), region=resource.region, norm=charge.norm,
+    )
+
+
+def parts_of(lines: Iterable[PriceLine]) -> dict[str, Decimal]:
+    """Sum of the rounded lines, part by part (R4)."""
+    sums: dict[str, Decimal] = {}
+    for line in lines:
+        sums[line.part] = sums.get(line.part, Decimal(0)) + line.amount
+    return sums
+
+
+def amount_of(charge: Charge, book: RateBook) -> Number:
+    """Amount of a charge at likely norm and price, in this world or in each."""
+    resource = book.line("resources", charge.resource)
+    one = float(resource.likely) * (1.0 + float(markup_of(resource, book)))
+    if charge.norm:
+        one *= float(book.line("norms", charge.norm).likely)
+    return charge.units * charge.factor * one
+
+
+@dataclass(slots=True)
+class Spread:
+    """Mean of a price in each world, and what its norms and its kinds of price add to its variance."""
+
+    mean: Number
+    by_kind: dict[str, Number]
+    by_norm: dict[str, Number]
+
+    @classmethod
+    def of(cls, charges: Iterable[Charge], book: RateBook) -> Spread:
+        """Gather the spread of charges."""
+        self = cls(0.0, {}, {})
+        for charge in charges:
+            self.add(charge, book)
+        return self
+
+    def add(self, charge: Charge, book: RateBook) -> None:
+        """Take in one charge."""
+        line = book.line("resources", charge.resource)
+        price_mean, price_sd = _relative(line)
+        amount = amount_of(charge, book) * price_mean
+        if charge.norm:
+            norm_mean, norm_sd = _relative(book.line("norms", charge.norm))
+            amount = amount * norm_mean
+            self.by_norm[charge.norm] = self.by_norm.get(charge.norm, 0.0) + amount * (norm_sd / norm_mean)
+        self.mean = self.mean + amount
+        self.by_kind[line.kind] = self.by_kind.get(line.kind, 0.0) + amount * (price_sd / price_mean)
+
+    def join(self, other: Spread) -> Spread:
+        """Both together: shared prices and norms move together."""
+        return Spread(
+            self.mean + other.mean, _sum_up(self.by_kind, other.by_kind), _sum_up(self.by_norm, other.by_norm)
+        )
+
+    @property
+    def variance(self) -> Number:
+        """Variance of the price in each world."""
+        total: Number = 0.0
+        for sd in (*self.by_kind.values(), *self.by_norm.values()):
+            total = total + sd * sd
+        return total
+
+    def quantiles(self, holds: Truth, worlds: int) -> tuple[float, float, float] | None:
+        """10, 50 and 90 % points over the worlds that hold, or None where there is none."""
+        mean = np.broadcast_to(np.asarray(self.mean, dtype=np.float64), (worlds,))
+        variance = np.broadcast_to(np.asarray(self.variance, dtype=np.float64), (worlds,))
+        keep = np.broadcast_to(np.asarray(holds, dtype=np.bool_), (worlds,)) & (mean > 0.0)
+        if not keep.any():
+            return None if not np.any(holds) else (0.0, 0.0, 0.0)
+        return _mixture(mean[keep], variance[keep])
+
+
+def _relative(line: Line) -> tuple[float, float]:
+    """Mean and standard deviation of a line relative to its likely value (PERT, R19)."""
+    likely = float(line.likely)
+    if likely == 0.0:
+        return 1.0, 0.0
+    mean, sd = pert_moments(float(line.low), likely, float(line.high))
+    return mean / likely, sd / likely
+
+
+def _sum_up(one: Mapping[str, Number], other: Mapping[str, Number]) -> dict[str, Number]:
+    both = dict(one)
+    for key, value in other.items():
+        both[key] = both.get(key, 0.0) + value
+    return both
+
+
+def _mixture(mean: Column, variance: Column) -> tuple[float, float, float]:
+    """Quantiles of equally likely log-normals: 16 equal slices of each, sorted together."""
+    shape = np.log1p(variance / mean**2)
+    centre = np.log(mean) - shape / 2.0
+    slices = np.sort((centre[:, None] + np.sqrt(shape)[:, None] * _MID_QUANTILES).ravel())
+    at = np.array((0.1, 0.5, 0.9)) * slices.size - 0.5
+    low, mid, high = np.exp(np.interp(at, np.arange(slices.size), slices))
+    return float(low), float(mid), float(high)
+
+
+def as_range(points: tuple[float, float, float] | None) -> Range | None:
+    """Quantiles as money."""
+    return Range(*(money(p) for p in points)) if points else None
+
+
+def total_of(lines: Sequence[PriceLine]) -> Decimal:
+    """Sum of rounded lines."""
+    return sum((line.amount for line in lines), Decimal(0))

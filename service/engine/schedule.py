@@ -1,0 +1,182 @@
+"""Steps in order, their network, and the six clocks that are never added together (R25 to R28).
+
+Everything that has to be over before the crew arrives runs side by side from day 0: wood, engineer, permit, season, and a
+shore or cover that holds the place meanwhile. On site the steps follow one another; people work on working days, cures
+and drying run through.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from service.engine.calendar import WorkCalendar
+from service.engine.outcome import Clocks, Delay, Step
+from service.engine.rates import RateBook
+from service.engine.site import crew_days_of, stage_hours
+from service.engine.work import Stage, Task, Wait, Work
+
+SITE_PHASES = ("correction", "access", "main", "finish")
+
+
+@dataclass(frozen=True, slots=True)
+class LeadTime:
+    """Something to wait for before the main work, running from day 0 [calendar days]."""
+
+    code: str
+    text: str
+    days: float
+
+
+@dataclass(frozen=True, slots=True)
+class Timetable:
+    """The computed network: steps with their days, the clocks, and the step at which each stage starts."""
+
+    steps: tuple[Step, ...]
+    clocks: Clocks
+    first_step: tuple[int | None, ...]
+
+
+@dataclass(slots=True)
+class _Node:
+    phase: str
+    method: str
+    text: str
+    crew: tuple[str, ...]
+    hours: float
+    work_days: float
+    wait_days: float
+    after: list[int]
+    hold: bool
+    drying: bool
+    room: float
+    roof: float
+    load: float
+    starts: float = 0.0
+    ends: float = 0.0
+
+
+def timetable(work: Work, leads: Sequence[LeadTime], book: RateBook) -> Timetable:
+    """Lay out a plan on the calendar.
+
+    Args:
+        work: scope in the world as stated.
+        leads: what has to be waited for.
+        book: for the working calendar.
+    """
+    calendar = WorkCalendar.of(book, work.case.day)
+    nodes, first_step = _nodes(work, leads)
+    _forward(nodes, calendar)
+    critical = _critical(nodes)
+    steps = tuple(
+        Step(
+            n=k + 1, phase=node.phase, method=node.method, text=node.text, crew=node.crew, hours=round(node.hours, 2),
+            after=tuple(p + 1 for p in node.after), starts_day=round(node.starts, 2), ends_day=round(node.ends, 2),
+            critical=k in critical, hold_point=node.hold,
+        )
+        for k, node in enumerate(nodes)
+    )
+    return Timetable(steps, _clocks(nodes, leads, calendar, book), tuple(first_step))
+
+
+def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int | None]]:
+    """Nodes of the network, interim first, then leads, then the site in order."""
+    hours = stage_hours(work)
+    nodes: list[_Node] = []
+    first: list[int | None] = [None] * len(work.stages)
+    before_site: list[int] = []
+
+    def put(index: int, stage: Stage, after: list[int]) -> list[int]:
+        first[index] = len(nodes) + 1 if stage.parts else None
+        for part in stage.parts:
+            nodes.append(_node(stage, part, float(hours[index]), work.case.book, after))
+            after = [len(nodes) - 1]
+        return after
+
+    for index, stage in enumerate(work.stages):
+        if stage.phase == "interim":
+            before_site = put(index, stage, list(before_site))
+    for lead in leads:
+        if lead.days > 0.0:
+            nodes.append(_Node("lead", lead.code, lead.text, (), 0.0, 0.0, lead.days, [], False, False, 0.0, 0.0, 0.0))
+            before_site.append(len(nodes) - 1)
+    after = before_site
+    for phase in SITE_PHASES:
+        for index, stage in enumerate(work.stages):
+            if stage.phase == phase:
+                after = put(index, stage, after)
+    return nodes, first
+
+
+def _node(stage: Stage, part: Task | Wait, hours: float, book: RateBook, after: list[int]) -> _Node:
+    if isinstance(part, Wait):
+        return _Node(
+            stage.phase, stage.method, part.text, (), 0.0, 0.0, float(part.days), list(after), False,
+            part.kind == "drying", part.room, part.roof, part.load,
+        )
+    share = hours * part.share
+    days = float(crew_days_of(stage, share, book))
+    return _Node(
+        stage.phase, stage.method, part.text, stage.crew, share, days, 0.0, list(after), part.hold, False, part.room,
+        part.roof, part.load,
+    )
+
+
+def _forward(nodes: list[_Node], calendar: WorkCalendar) -> None:
+    """Earliest start and end of every node; nodes stand in an order in which predecessors come first."""
+    for node in nodes:
+        start = max((nodes[p].ends for p in node.after), default=0.0)
+        if node.work_days > 0.0:
+            node.starts = calendar.next_start(start)
+            node.ends = calendar.after_work(node.starts, node.work_days)
+        else:
+            node.starts, node.ends = start, start + node.wait_days
+
+
+def _critical(nodes: Sequence[_Node]) -> set[int]:
+    """Nodes that drive the end: back from the last one along the predecessor that ends last."""
+    if not nodes:
+        return set()
+    at: int | None = max(range(len(nodes)), key=lambda k: (nodes[k].ends, k))
+    found: set[int] = set()
+    while at is not None:
+        found.add(at)
+        at = max(nodes[at].after, key=lambda k: nodes[k].ends, default=None)
+    return found
+
+
+def _clocks(nodes: Sequence[_Node], leads: Sequence[LeadTime], calendar: WorkCalendar, book: RateBook) -> Clocks:
+    site = [n for n in nodes if n.phase in SITE_PHASES]
+    step = float(book.line("terms", "crew_day_step").likely)
+    lead = max((one.days for one in leads), default=0.0)
+    begins = min((n.starts for n in site), default=0.0)
+    end = max((n.ends for n in nodes), default=0.0)
+    span = max((n.ends for n in site), default=0.0) - begins
+    dry = sum(n.wait_days for n in site if n.drying)
+
+    def out(which: str) -> float:
+        days = sum(getattr(n, which) * (n.work_days + n.wait_days) for n in nodes if n.phase in ("main", "finish"))
+        return _up(days, step)
+
+    return Clocks(
+        days_from_today=_up(end, step), lead_days=float(math.ceil(lead - 1e-9)),
+        crew_days=_up(sum(n.work_days for n in site if n.phase != "access"), step), calendar_days=_up(span, step),
+        room_out_days=out("room"), roof_open_days=out("roof"), load_restricted_days=out("load"),
+        calendar_range=(_up(span - dry / 2.0, step), _up(span + 2.0 * dry, step)),
+        earliest_start=calendar.date_of(begins + 1e-6), finish=calendar.date_of(end),
+    )
+
+
+def _up(days: float, step: float) -> float:
+    """Days rounded up to a step of the calendar."""
+    return math.ceil(days / step - 1e-6) * step
+
+
+def delays_of(leads: Sequence[LeadTime], calendar: WorkCalendar) -> tuple[Delay, ...]:
+    """What a plan waits for, each with its date (R12)."""
+    return tuple(
+        Delay(one.code, float(math.ceil(one.days - 1e-9)), calendar.date_of(one.days), one.text)
+        for one in leads
+        if one.days > 0.0
+    )

@@ -1,0 +1,78 @@
+"""The year at the site: temperatures, rain, snow and the moisture that wood comes to, from the climate of the book."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from service.engine.rates import RateBook
+from service.engine.science.decay_climate import scheffer_index
+from service.engine.science.moisture import equilibrium_moisture_pct
+
+MONTHS = tuple(range(1, 13))
+
+
+def _month_row(book: RateBook, name: str, month: int) -> float:
+    return float(book.line("climate", f"{name}.month{month:02d}").likely)
+
+
+def mean_degf(book: RateBook, month: int) -> float:
+    """Mean air temperature of a month [degF]; wood in the shade follows it."""
+    return _month_row(book, "temp", month)
+
+
+def outdoor_equilibrium_pct(book: RateBook) -> float:
+    """Moisture that sheltered wood outdoors comes to over the year [%] (Wood Handbook eq. 4-5 on monthly means)."""
+    values = [
+        equilibrium_moisture_pct(mean_degf(book, m), _month_row(book, "rh", m) / 100.0) for m in MONTHS
+    ]
+    return float(sum(values) / len(values))
+
+
+def decay_index(book: RateBook) -> float:
+    """Climate index of decay of the region (Scheffer 1971, degF form)."""
+    return float(
+        scheffer_index([mean_degf(book, m) for m in MONTHS], [_month_row(book, "rain_days", m) for m in MONTHS])
+    )
+
+
+def days_until_warm(book: RateBook, day: date, least_degf: float) -> int:
+    """Days from `day` until the first month whose mean temperature reaches `least_degf`; 0 where this one does.
+
+    Raises:
+        ValueError: where no month of the region is that warm.
+    """
+    for ahead in range(13):
+        month = (day.month - 1 + ahead) % 12 + 1
+        if mean_degf(book, month) >= least_degf:
+            return 0 if ahead == 0 else (_first_of(day, ahead) - day).days
+    raise ValueError(f"no month of {book.region} reaches {least_degf} degF")
+
+
+def _first_of(day: date, months_ahead: int) -> date:
+    """First day of the month that many months ahead."""
+    months = day.year * 12 + day.month - 1 + months_ahead
+    return date(months // 12, months % 12 + 1, 1)
+
+
+def in_snow_season(book: RateBook, day: date) -> bool:
+    """Whether snow is to be expected on roofs; a region without snow has 0 as both months."""
+    first = int(book.line("climate", "snow.from_month").likely)
+    last = int(book.line("climate", "snow.to_month").likely)
+    if not first:
+        return False
+    if first <= last:
+        return first <= day.month <= last
+    return day.month >= first or day.month <= last
+
+
+def days_until_snow_is_gone(book: RateBook, day: date) -> int:
+    """Days from `day` to the end of the snow season; 0 outside it."""
+    ahead = day
+    while in_snow_season(book, ahead):
+        ahead = _first_of(ahead, 1)
+    return (ahead - day).days
+
+
+def later(day: date, days: float) -> date:
+    """The date that many days on, part days up."""
+    return day + timedelta(days=int(-(-days // 1)))

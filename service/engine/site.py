@@ -1,0 +1,160 @@
+"""Getting at the work and getting there: scaffold, lift or ropes, mobilisation, travel, disposal, the small job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.engine.array import Number, Truth, both, ceil, maximum, where
+from service.engine.case import Case
+from service.engine.pricing import amount_of
+from service.engine.rates import RateBook
+from service.engine.work import CARPENTER_HELPER, Stage, Work
+
+PRICED_FOR_SCORE = ("package", "interim", "correction", "access")
+"""Parts of the price that one plan's score counts (R29)."""
+
+
+@dataclass(slots=True)
+class Fixed:
+    """An amount that is a rule and not a purchase: minimum charge, site management, contingency, tax."""
+
+    part: str
+    code: str
+    what: str
+    amount: Number
+    region: str
+    rate: float
+
+
+def access_row(book: RateBook, code: str) -> float:
+    """A number of the access section."""
+    return float(book.line("access", code).likely)
+
+
+def scaffold_area_ft2(book: RateBook, height_ft: Number, width_ft: Number) -> Number:
+    """Face of scaffold: (height + 3 ft) x max(20 ft, width + 4 ft) (R23)."""
+    wide = maximum(width_ft + access_row(book, "scaffold.extra_width"), access_row(book, "scaffold.least_width"))
+    return (height_ft + access_row(book, "scaffold.extra_height")) * wide
+
+
+def means_of_access(case: Case, work_days: float) -> str:
+    """The cheapest safe way up in the world as stated: none, scaffold, boom or rope (G25, R23)."""
+    book = case.book
+    height, slope = float(case.height_ft), float(case.slope_deg)
+    if height <= access_row(book, "limit.ground"):
+        return "none"
+    costs = {"scaffold": _cost(case, "scaffold", work_days)}
+    flat = slope <= access_row(book, "limit.boom_slope") and case.word("access") in ("", "drive_up")
+    if flat and height <= access_row(book, "limit.boom_reach"):
+        costs["boom"] = _cost(case, "boom", work_days)
+    high = height > access_row(book, "limit.high")
+    if high and case.batch <= access_row(book, "limit.rope_spots") and not case.structural and work_days <= 1.0:
+        costs["rope"] = _cost(case, "rope", work_days)
+    return min(costs, key=lambda way: (costs[way], way))
+
+
+def _cost(case: Case, way: str, work_days: float) -> float:
+    trial = Work(case, 1.0)
+    put_access(trial, way, work_days)
+    return sum(float(amount_of(c, case.book)) for c in trial.charges)
+
+
+def put_access(work: Work, way: str, work_days: Number, width_ft: Number | None = None) -> None:
+    """Dictate the access into a scope, as its own part of the price."""
+    if way == "none":
+        return
+    case, book = work.case, work.case.book
+    work.part = "access"
+    work.stage("access", CARPENTER_HELPER, phase="access")
+    if way == "scaffold":
+        area = scaffold_area_ft2(book, case.height_ft, case.length_in / 12.0 if width_ft is None else width_ft)
+        steep = case.slope_deg > access_row(book, "limit.scaffold_slope")
+        area = where(steep, area * access_row(book, "scaffold.slope_multiplier"), area)
+        work.labour("scaffold.erect_per_ft2", area, once=True, on_site=False)
+        work.buy("scaffold_rent", area * access_row(book, "scaffold.least_months"), once=True)
+        work.task("Put up the scaffold, tag it, and strike it afterwards; fall protection from 6 ft", 1.0)
+    elif way == "boom":
+        days = ceil(work_days)
+        work.buy("boom_haul", once=True)
+        work.buy("boom_day", where(days < 3.0, days, 0.0), once=True)
+        work.buy("boom_week", where(days < 3.0, 0.0, ceil(days / 5.0)), once=True)
+    else:
+        work.buy("rope_day", ceil(work_days), once=True)
+    work.part = "package"
+
+
+def crew_days_of(stage: Stage, hours: Number, book: RateBook) -> Number:
+    """Days that a stage keeps its crew."""
+    a_day = float(book.line("terms", "hours_per_day").likely)
+    return hours / (len(stage.crew) * a_day) if stage.crew else 0.0 * hours
+
+
+def stage_hours(work: Work) -> list[Number]:
+    """Person-hours of each stage, from its labour lines."""
+    hours: list[Number] = [0.0] * len(work.stages)
+    for charge in work.charges:
+        if charge.norm is None:
+            continue
+        if work.case.book.line("resources", charge.resource).kind == "labour":
+            norm = float(work.case.book.line("norms", charge.norm).likely)
+            hours[charge.stage] = hours[charge.stage] + charge.units * charge.factor * norm
+    return hours
+
+
+def site_days(work: Work) -> Number:
+    """Crew-days on site in all."""
+    total: Number = 0.0
+    for stage, hours in zip(work.stages, stage_hours(work), strict=True):
+        total = total + crew_days_of(stage, hours, work.case.book)
+    return total
+
+
+def visits_of(work: Work) -> int:
+    """Times that a crew has to come: once, and once more for each stage that needs a return."""
+    phases = {s.phase for s in work.stages if s.parts}
+    first = 1 if phases - {"interim"} else 0
+    return first + sum(1 for s in work.stages if s.return_visit) + (1 if "interim" in phases else 0)
+
+
+def put_shared(work: Work, *, visits: int, people: int = 2) -> list[Fixed]:
+    """Mobilisation, travel and disposal of a plan that stands alone; a small job pays the minimum charge instead (R22)."""
+    case, book = work.case, work.case.book
+    days = site_days(work)
+    before: Number = 0.0
+    for charge in work.charges:
+        before = before + amount_of(charge, book)
+    small: Truth = both(days < float(book.line("terms", "minimum_charge.up_to").likely), visits <= 1)
+    work.part = "shared"
+    travel_from = len(work.charges)
+    put_travel(work, case.distance_mi, visits=visits, people=people, days=days)
+    for charge in work.charges[travel_from:]:
+        before = before + amount_of(charge, book)
+    full = where(small, 0.0, 1.0)
+    work.buy("mobilisation", full, once=True)
+    bulky = days >= float(book.line("terms", "minimum_charge.up_to").likely) * 2.0
+    work.buy("dumpster", where(bulky, full, 0.0), once=True)
+    work.part = "package"
+    row = book.line("terms", "minimum_charge")
+    top_up = where(small, maximum(float(row.likely) - before, 0.0), 0.0)
+    return [Fixed("shared", "minimum_charge", row.what, top_up, row.region, float(row.likely))]
+
+
+def put_travel(work: Work, miles: Number, *, visits: int, people: int, days: Number) -> None:
+    """Travel of a crew (E15): paid time on the road, truck, lodging and per diem where it stays overnight."""
+    book = work.case.book
+
+    def term(code: str) -> float:
+        return float(book.line("terms", code).likely)
+
+    far = miles > term("travel.local_miles")
+    hours_one_way = miles / term("travel.speed")
+    stays = both(far, hours_one_way >= term("travel.lodging_from"))
+    day_count = ceil(days)
+    trips = where(stays, float(visits), maximum(day_count, float(visits)))
+    paid = where(far, 2.0 * hours_one_way * trips * term("travel.paid_share"), 0.0)
+    for trade in ("lead", "carpenter")[:people]:
+        work.buy(trade, paid, once=True)
+    work.buy("truck_mile", where(far, 2.0 * miles * trips, 0.0), once=True)
+    nights = where(stays, maximum(day_count - 1.0, 0.0) * people, 0.0)
+    work.buy("lodging", nights, once=True)
+    work.buy("per_diem", where(stays, day_count * people, 0.0), once=True)

@@ -1,0 +1,122 @@
+"""Which dry wood has to be on the truck, where it comes from, and why green wood will not do."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from service.engine.case import Case
+from service.engine.outcome import Measure, WoodPiece
+from service.engine.rates import Stick
+from service.engine.science.movement import dimensional_change_in
+from service.engine.words import Words
+from service.engine.work import WoodNeed, Work
+
+SEASONED_PCT = 19.0
+"""Seasoned: at or under this right through (G17) [%]."""
+WITHIN_HOST_POINTS = 4.0
+"""And within so many points of the member it touches (G17) [%]."""
+CORE_IN = 9.0
+"""A log thicker than this counts as dry right through only where its core was read (trade word: seasoned) [in]."""
+TOLERANCE_IN = {"log": 0.5, "slab": 1.0}
+"""How far the diameter of the stock may be off (M07, M12; common practice, no source) [in]."""
+LEADS = {
+    "log": "lead.log_dry", "slab": "lead.slab_dry", "timber": "lead.timber_dry",
+    "quarter_sawn": "lead.clear_quarter_sawn", "lumber": "lead.lumber", "board": "lead.lumber", "decking": "lead.lumber",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a piece comes from and when it is there [days]."""
+
+    met_by: str
+    days: float
+
+
+def pieces_of(work: Work, words: Words) -> tuple[tuple[WoodPiece, ...], float, str]:
+    """Wood pieces in the world as stated, and the longest wait among them with its reason.
+
+    Returns:
+        Pieces; days until the last of them is there; what is waited for ("" where nothing is).
+    """
+    pieces, wait, waited_for = [], 0.0, ""
+    taken: set[str] = set()
+    for need in work.needs:
+        count = max(round(float(need.each) * work.case.count), 1)
+        source = _source(work.case, need, taken)
+        if source.days > wait:
+            wait, waited_for = source.days, f"seasoned wood for the {need.piece}"
+        pieces.append(_piece(work.case, need, count, source, words))
+    return tuple(pieces), wait, waited_for
+
+
+def _piece(case: Case, need: WoodNeed, count: int, source: Source, words: Words) -> WoodPiece:
+    waste = float(case.book.line("norms", need.waste).likely)
+    net = float(need.net_ft3) * count
+    gross = net * (1.0 + waste)
+    stock_in = math.ceil(float(need.length_in) * (1.0 + waste) / 12.0 - 1e-9) * 12.0
+    return WoodPiece(
+        piece=need.piece, count=count, form=need.form, thickness=Measure(float(need.thickness_in), "in"),
+        width=Measure(float(need.width_in), "in"), length=Measure(float(need.length_in), "in"),
+        stock_length=Measure(stock_in, "in"), volume=(Measure(gross * 12.0, "bd ft"), Measure(gross, "ft3")),
+        species=case.species.code, moisture_max=Measure(moisture_limit_pct(case), "%"), grain=need.grain, waste=waste,
+        met_by=source.met_by, ready_in_days=source.days, green_instead=green_words(case, need, words),
+    )
+
+
+def moisture_limit_pct(case: Case) -> float:
+    """Highest moisture of the new wood (G17) [%]."""
+    return SEASONED_PCT
+
+
+def _source(case: Case, need: WoodNeed, taken: set[str]) -> Source:
+    """On hand, then the yard, then supply; seasoning where only green wood is there is never quicker than supply."""
+    for k, piece in enumerate(case.wood):
+        if f"hand-{k}" not in taken and _fits(
+            case, need, piece.form, piece.section_in, piece.length_in, piece.moisture_pct, piece.species, piece.core_checked
+        ):
+            taken.add(f"hand-{k}")
+            return Source("on hand", 0.0)
+    for stick in case.book.yard:
+        if stick.code not in taken and stick.held_for is None and _stick_fits(case, need, stick):
+            taken.add(stick.code)
+            return Source(f"yard piece {stick.code}", 0.0)
+    rare = need.form == "log" and float(need.thickness_in) > 13.5
+    row = "lead.log_rare" if rare else LEADS[need.form]
+    line = case.book.line("waits", row)
+    return Source(f"supply, {float(line.likely):g} weeks", float(line.likely) * 7.0)
+
+
+def _stick_fits(case: Case, need: WoodNeed, stick: Stick) -> bool:
+    deep = stick.moisture_depth_in is not None and stick.moisture_depth_in >= 3.0
+    return _fits(
+        case, need, stick.form, stick.section_in, stick.length_in, stick.moisture_pct, stick.species, deep
+    )
+
+
+def _fits(
+    case: Case, need: WoodNeed, form: str, section_in: float, length_in: float, moisture_pct: float | None,
+    species: str | None, core_read: bool,
+) -> bool:
+    """Whether a piece is dry, long, thick and alike enough."""
+    if moisture_pct is None or moisture_pct > moisture_limit_pct(case):
+        return False
+    if length_in < float(need.length_in) or (species is not None and species != case.species.code):
+        return False
+    if need.form == "log" and section_in > CORE_IN and not core_read:
+        return False
+    if need.form in ("log", "slab") and form == "log":
+        return abs(section_in - float(case.section_in)) <= TOLERANCE_IN[need.form]
+    return form == need.form and section_in >= float(need.thickness_in)
+
+
+def green_words(case: Case, need: WoodNeed, words: Words) -> str:
+    """What green wood would do there, in numbers (E17; Wood Handbook eq. 13-2)."""
+    across = max(float(need.thickness_in), float(need.width_in)) if need.form != "log" else float(need.thickness_in)
+    green_pct, service_pct = 28.0, float(case.book.line("climate", "service_moisture").likely)
+    shrink = abs(dimensional_change_in(across, green_pct, service_pct, case.species.tangential_pct))
+    return Words(words.units).fill(
+        "Green wood would shrink by about {gap:length} across {size:length} as it dries in place: open joints, lost bearing.",
+        {"gap": shrink, "size": across},
+    )

@@ -1,0 +1,300 @@
+"""From what was seen to a `Case`: in the world as stated, or in all possible worlds at once.
+
+A missing fact is drawn from its first guess (a PERT), a stated range evenly between its ends, and before a place is
+opened up the decay is larger than what shows (R13). In the world as stated each missing fact stands at its median, a
+range at its middle, and nothing has grown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+
+from service.engine.array import Number, Truth, either, maximum, minimum
+from service.engine.case import Case
+from service.engine.chance import Column, pert_quantile
+from service.engine.knowledge import FirstGuess, Knowledge
+from service.engine.outcome import Bracket, FactUsed
+from service.engine.rates import RateBook
+from service.engine.season import mean_degf
+from service.engine.survey import Defect, House, Span, Survey
+
+DIMENSIONS = (
+    "depth", "length", "width", "growth_depth", "growth_length", "section", "height", "moisture", "inner_face",
+    "clear_length", "stops", "to_joint", "from_end", "tail", "check_width", "clock", "course", "span", "load", "joists",
+    "post_height", "area", "openings", "point_loads", "wood_temperature", "distance", "ground_slope", "hazard_lead",
+    "section_other", "opening_area", "hazard_other", "cause", "drip_line", "line_load", "sag", "floor_drop", "of",
+    "treads", "soil_above", "forecast_low",
+)
+"""Axis of the Sobol points that each unknown moves along. Only ever append: an answer must not change with the list."""
+
+NOT_SAID: Mapping[str, float] = {
+    "to_joint": 1e6, "stop_left": 1e6, "stop_right": 1e6, "clear_length": 1e6, "drip_line": 1e6, "tail": 1e6,
+}
+"""Facts that mean "far away" where the member has no such thing; every other one means none of it."""
+
+
+@dataclass(slots=True)
+class Draw:
+    """One point or all points of the Sobol table, and what was drawn along which axis.
+
+    Attributes:
+        table: worlds x axes, or None in the world as stated.
+        used: fact -> its column, for the worth of an answer.
+    """
+
+    table: Column | None
+    used: dict[str, Column] = field(default_factory=dict)
+
+    def at(self, axis: str) -> Column | float:
+        """Probability along an axis: the median in the world as stated."""
+        if self.table is None:
+            return 0.5
+        column: Column = self.table[:, DIMENSIONS.index(axis)]
+        self.used[axis] = column
+        return column
+
+
+@lru_cache(maxsize=4)
+def sobol(points: tuple[tuple[float, ...], ...]) -> Column:
+    """The worlds as an array, made once."""
+    return np.array(points, dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Alike pieces of one defect: their numbers from 1, and the facts they share."""
+
+    pieces: tuple[int, ...]
+    numbers: Mapping[str, Span]
+    words: Mapping[str, str]
+
+
+def groups_of(defect: Defect) -> list[Group]:
+    """Pieces whose facts are alike, in the order of their first piece (R35)."""
+    together: dict[tuple[object, ...], list[int]] = {}
+    for k in range(defect.count):
+        facts = tuple((n, v[k] if len(v) > 1 else v[0]) for n, v in sorted(defect.numbers.items()))
+        codes = tuple((n, v[k] if len(v) > 1 else v[0]) for n, v in sorted(defect.words.items()))
+        together.setdefault((facts, codes), []).append(k + 1)
+    return [
+        Group(tuple(pieces), dict(key[0]), dict(key[1]))  # type: ignore[call-overload]
+        for key, pieces in together.items()
+    ]
+
+
+class Facts:
+    """Reads the facts of one group in one draw, and writes down what was assumed and why."""
+
+    def __init__(
+        self, survey: Survey, defect: Defect, group: Group, book: RateBook, knowledge: Knowledge, draw: Draw
+    ) -> None:
+        """Bind a group to its survey, its book and its draw."""
+        self.survey, self.defect, self.group = survey, defect, group
+        self.book, self.knowledge, self.draw = book, knowledge, draw
+        self.element = knowledge.elements[defect.element]
+        self.damage = knowledge.damages[defect.damage]
+        self.used: list[FactUsed] = []
+        self.known: set[str] = set()
+        self._values: dict[str, Number] = {}
+
+    def span(self, name: str) -> Span | None:
+        """What was said of a number, by the defect or by the house."""
+        return self.group.numbers.get(name) or self.survey.house.numbers.get(name)
+
+    def number(self, name: str, axis: str | None = None) -> Number:
+        """The number in this draw: as stated, within its range, or from its first guess."""
+        said = self.span(name)
+        unit = self.knowledge.facts[name].unit
+        if said is not None:
+            self.known.add(name)
+            value = self._within(said, axis or name)
+            self.used.append(FactUsed(name, Bracket(said.low, said.middle, said.high, unit), "stated", "as stated"))
+            return value
+        guess = self.guess(name)
+        if guess is None:
+            return NOT_SAID.get(name, 0.0)
+        times: Number = self._values[guess.of] if guess.of else 1.0
+        share = pert_quantile(guess.low, guess.likely, guess.high, self.draw.at(axis or name))
+        size = float(np.median(times)) if guess.of else 1.0
+        middle = float(pert_quantile(guess.low, guess.likely, guess.high, 0.5))
+        bracket = Bracket(guess.low * size, middle * size, guess.high * size, unit)
+        self.used.append(FactUsed(name, bracket, "assumed", guess.why))
+        return share * times
+
+    def whole(self, name: str) -> Number:
+        """A count: the number, rounded."""
+        value = self.number(name)
+        return np.round(value) if isinstance(value, np.ndarray) else float(round(value))
+
+    def remember(self, name: str, value: Number) -> Number:
+        """Keep a number that first guesses of other facts multiply."""
+        self._values[name] = value
+        return value
+
+    def guess(self, name: str) -> FirstGuess | None:
+        """The first row that fits this member and this damage."""
+        for row in self.knowledge.first_guesses:
+            if (
+                row.fact == name
+                and (not row.elements or self.element.code in row.elements)
+                and (not row.families or self.element.family in row.families)
+                and (not row.damages or self.damage.code in row.damages)
+            ):
+                return row
+        return None
+
+    def word(self, name: str) -> str:
+        """A code, by the defect or by the house."""
+        return self.group.words.get(name) or self.survey.house.words.get(name) or ""
+
+    def _within(self, said: Span, axis: str) -> Number:
+        if said.is_exact:
+            return said.low
+        return said.low + (said.high - said.low) * self.draw.at(axis)
+
+    def growth(self, of: str) -> Number:
+        """Factor by which decay turns out larger than what shows, by level of information (R13)."""
+        if self.draw.table is None:
+            return 1.0
+        row = self.book.line("norms", f"growth.{of}.{self.survey.level}")
+        return pert_quantile(float(row.low), float(row.likely), float(row.high), self.draw.at(f"growth_{of}"))
+
+
+def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
+    """Read every fact of a group into a case.
+
+    Args:
+        facts: the reader, bound to its draw.
+        batch: pieces of the whole defect.
+        adjacent_courses: neighbouring courses of the same wall that are past a third, this one counted.
+    """
+    f = facts
+    section = f.remember("section", f.number("section"))
+    inner_soft = _inner_soft(f)
+    depth, from_end = _depth(f, section, inner_soft)
+    clear = f.remember("clear_length", f.number("clear_length"))
+    length, left, right = _length(f, clear)
+    wood, cold = _temperatures(f)
+    height = f.number("height")
+    species = f.knowledge.species.get(f.word("species")) or f.knowledge.species["softwood_unknown"]
+    joint = f.number("to_joint")
+    if f.span("to_joint") is None and (f.element.family == "truss" or f.element.code == "deck_ledger"):
+        joint = 0.0  # R15: not said means within one D
+    tail = f.number("tail")
+    loss = f.span("section_loss")
+    return Case(
+        element=f.element, damage=f.damage, level=f.survey.level, book=f.book, day=f.survey.priced_on,
+        wishes=f.survey.wishes, species=species, words={**f.survey.house.words, **f.group.words},
+        flags={**f.survey.house.flags, **f.defect.flags}, bears=f.defect.many.get("bears", ()),
+        soft_neighbours=f.defect.many.get("soft_neighbours", ()), causes=f.defect.causes,
+        wood=f.defect.wood + f.survey.house.wood, count=len(f.group.pieces), batch=batch,
+        year_built=_year(f.survey.house), known=frozenset(f.known),
+        section_in=section, other_in=_other(f, section), depth_in=depth, length_in=length, width_in=_width(f, section),
+        from_end_in=from_end, check_width_in=f.number("check_width"), clock=f.number("clock"), course=f.whole("course"),
+        clear_length_in=clear, stop_left_in=left, stop_right_in=right, to_joint_in=joint, tail_in=tail,
+        drip_line_in=f.number("drip_line"), height_ft=height, slope_deg=f.number("ground_slope"),
+        span_ft=f.number("span"), load_lb=f.number("load"), line_load_plf=f.number("line_load"),
+        joists=f.whole("joists"), floor_drop_in=f.number("floor_drop"), sag_in=f.number("sag"),
+        post_height_in=f.remember("post_height", f.number("post_height")),
+        section_loss=loss.middle / 100.0 if loss else minimum(depth / section, 1.0),
+        area_ft2=f.number("area"), opening_ft2=f.number("opening_area"), openings=f.whole("openings"),
+        point_loads=f.whole("point_loads"), moisture_pct=f.number("moisture"), soil_above_in=f.number("soil_above"),
+        of=f.whole("of"), treads=f.whole("treads"), wood_degf=wood, cold_degf=cold, distance_mi=f.number("distance"),
+        adjacent_courses=adjacent_courses, inner_soft=inner_soft, live=f.word("activity") != "old",
+        near_joint=False, in_notch=_in_notch(f, from_end, tail), end_grain=f.word("side") == "end",
+    )
+
+
+def _inner_soft(f: Facts) -> Truth:
+    """Whether the inner face is gone too: as seen, or by chance where nobody looked."""
+    seen, side = f.word("inner_face"), f.word("side")
+    if side == "both" or seen == "soft" or f.damage.code == "through":
+        return True
+    if seen or side in ("outer", "top", "bottom") or not f.damage.decayed:
+        return False
+    guess = f.guess("inner_face")
+    if guess is None or f.draw.table is None:
+        return False
+    chance = f.draw.at("inner_face")
+    f.used.append(FactUsed("inner_face", "not looked at", "assumed", guess.why))
+    return chance < guess.likely  # type: ignore[return-value]
+
+
+def _depth(f: Facts, section: Number, inner_soft: Truth) -> tuple[Number, Number]:
+    """Depth across the grain and along it from the end, grown, never past the member."""
+    end = f.number("from_end") * (f.growth("depth") if f.damage.decayed else 1.0)
+    if f.damage.code == "through":
+        f.used.append(FactUsed("depth", "through", "derived", "rotted through: as deep as the member"))
+        return section, end
+    if not f.damage.decayed and f.span("depth") is None and f.guess("depth") is None:
+        return 0.0 * section, end
+    depth = f.number("depth")
+    if f.damage.decayed:
+        depth = minimum(depth * f.growth("depth"), section)
+    return depth, end
+
+
+def _length(f: Facts, clear: Number) -> tuple[Number, Number, Number]:
+    """Length of the decay, grown up to the next stop, and what is left to the stops each way."""
+    seen = f.number("length")
+    grown = seen * f.growth("length") if f.damage.decayed else seen
+    length = minimum(grown, maximum(clear, seen))
+    spare = maximum(clear - length, 0.0)
+    more = length - seen
+    said_left, said_right = f.span("stop_left"), f.span("stop_right")
+    left = maximum(said_left.middle - more / 2.0, 0.0) if said_left else None
+    right = maximum(said_right.middle - more / 2.0, 0.0) if said_right else None
+    if left is None:
+        left = maximum(spare - right, 0.0) if right is not None else spare / 2.0
+    if right is None:
+        right = maximum(spare - left, 0.0) if said_left else spare / 2.0
+    return length, left, right
+
+
+def _other(f: Facts, section: Number) -> Number:
+    """Second dimension: as stated, else as the first."""
+    return f.number("section_other") if f.span("section_other") or f.guess("section_other") else section
+
+
+def _width(f: Facts, section: Number) -> Number:
+    """Width around the face, never more than half the girth."""
+    return minimum(f.number("width"), section * 1.5708)
+
+
+def _temperatures(f: Facts) -> tuple[Number, Number]:
+    """Temperature of the wood now, and the lowest forecast over a cure [degF]."""
+    if f.span("wood_temperature") is not None:
+        now = f.number("wood_temperature")
+    else:
+        said = f.span("month")
+        month = int(said.middle) if said else f.survey.priced_on.month
+        likely = mean_degf(f.book, month)
+        now = pert_quantile(likely - 10.0, likely, likely + 10.0, f.draw.at("wood_temperature"))
+        bracket = Bracket(likely - 10.0, likely, likely + 10.0, "degF")
+        f.used.append(FactUsed("wood_temperature", bracket, "assumed", "mean of the month in this region's climate"))
+    low = f.number("forecast_low") if f.span("forecast_low") is not None else now
+    return now, minimum(low, now)
+
+
+def _in_notch(f: Facts, from_end: Number, tail: Number) -> Truth:
+    """Whether rot runs inside the notch."""
+    said = f.defect.flags.get("past_notch", False) or f.damage.code == "notch_rot" or f.element.code == "notch"
+    if f.element.code != "log_tail":
+        return said
+    return either(said, from_end > tail)
+
+
+def _year(house: House) -> int | None:
+    said = house.numbers.get("year_built")
+    return int(said.middle) if said else None
+
+
+def unknown_axes(draw: Draw) -> Iterator[tuple[str, Column]]:
+    """Axes along which this case varies, in the order of DIMENSIONS."""
+    for axis in DIMENSIONS:
+        if axis in draw.used:
+            yield axis, draw.used[axis]
