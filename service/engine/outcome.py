@@ -267,9 +267,13 @@ class Fork:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One plan: interim, corrections and one main method, priced, scheduled and ranked."""
+    """One plan: interim, corrections and one main method, priced, scheduled and ranked.
+
+    `variant` is "heated" for the plan that works now in a heated tent, else "".
+    """
 
     method: str
+    variant: str
     title: str
     rank: int
     comparison_only: bool

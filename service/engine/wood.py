@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from service.engine.case import Case
 from service.engine.outcome import Measure, WoodPiece
 from service.engine.rates import Stick
-from service.engine.science.movement import dimensional_change_in
+from service.engine.science.moisture import FIBRE_SATURATION_PCT
+from service.engine.science.movement import shrink_gap_in
 from service.engine.words import Words
 from service.engine.work import WoodNeed, Work
 
@@ -112,11 +113,11 @@ def _fits(
 
 
 def green_words(case: Case, need: WoodNeed, words: Words) -> str:
-    """What green wood would do there, in numbers (E17; Wood Handbook eq. 13-2)."""
-    across = max(float(need.thickness_in), float(need.width_in)) if need.form != "log" else float(need.thickness_in)
-    green_pct, service_pct = 28.0, float(case.book.line("climate", "service_moisture").likely)
-    shrink = abs(dimensional_change_in(across, green_pct, service_pct, case.species.tangential_pct))
-    return Words(words.units).fill(
+    """What green wood would do there, in numbers (E17; common practice, no source)."""
+    across = max(float(need.thickness_in), float(need.width_in))
+    service_pct = float(case.book.line("climate", "service_moisture").likely)
+    shrink = float(shrink_gap_in(across, min(28.0, FIBRE_SATURATION_PCT), service_pct))
+    return words.fill(
         "Green wood would shrink by about {gap:length} across {size:length} as it dries in place: open joints, lost bearing.",
         {"gap": shrink, "size": across},
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from string import Formatter
 
 import numpy as np
@@ -18,9 +19,19 @@ def _number(value: float, digits: int) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Fills templates such as "{depth:length} of rot" in imperial or metric units."""
+    """Fills templates such as "{depth:length} of rot" in imperial or metric units, and writes money in the book's currency."""
 
     units: str
+    currency: str = "USD"
+
+    def price(self, amount: Decimal) -> str:
+        """Money as it is said: to three figures, no cents above ten."""
+        value = float(amount)
+        if abs(value) >= 1000.0:
+            digits = len(str(int(abs(value)))) - 3
+            value = round(value, -digits)
+        shown = f"{value:,.0f}" if abs(value) >= 10.0 else f"{value:.2f}"
+        return f"${shown}" if self.currency == "USD" else f"{self.currency} {shown}"
 
     def length(self, value_in: float) -> str:
         """A length given in inches."""

@@ -1,0 +1,227 @@
+"""Which methods can be offered for one group, and in which order, in the world as stated and in every possible world.
+
+A method is out where a gate forbids it. One that is more than the case needs comes in only where nothing lighter that
+lasts holds (R6); a replacement beside a lighter method that lasts is offered for comparison. A method that lasts less than
+eight years is a stop-gap and stands behind whatever lasts longer (B9).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.engine.array import Number, Truth, both, either, negate, where
+from service.engine.case import Case
+from service.engine.gates import Gates
+from service.engine.knowledge import Knowledge, MethodRecord
+from service.engine.method import Method
+from service.engine.plan import Decisions, Setting, compose, decide
+from service.engine.score import life_years, priced_amount, score_terms, total_of_terms
+from service.engine.site import Fixed
+from service.engine.work import Work
+
+LASTING_YEARS = 8.0
+"""A method that lasts less is a named stop-gap (B9; common practice, no source) [yr]."""
+BEHIND = 1e7
+"""Puts a class of plans behind another in the order of scores."""
+
+
+@dataclass(slots=True)
+class Candidate:
+    """A method that may be thought of for a group, and what became of it.
+
+    Attributes:
+        gates: in the world as stated. over: over all worlds.
+        offered, comparison: whether it is among the options, and only for comparison.
+        stated, many: scope in the world as stated and over all worlds, where it was composed.
+    """
+
+    method: Method
+    record: MethodRecord
+    heated: bool
+    years: float
+    gates: Gates
+    over: Gates | None = None
+    offered: bool = False
+    comparison: bool = False
+    decisions: Decisions | None = None
+    stated: Work | None = None
+    fixed: Sequence[Fixed] = ()
+    many: Work | None = None
+    fixed_many: Sequence[Fixed] = ()
+    total: float = 0.0
+    totals: Number = 0.0
+    stands: Truth = False
+
+    @property
+    def code(self) -> str:
+        """Code of the method."""
+        return self.record.code
+
+    @property
+    def lasting(self) -> bool:
+        """Whether it is more than a stop-gap."""
+        return self.years >= LASTING_YEARS
+
+    @property
+    def light(self) -> bool:
+        """Whether it repairs for good without taking the member out."""
+        return self.lasting and not self.record.is_replacement
+
+
+def applicable(case: Case, knowledge: Knowledge, registry: Mapping[str, Method]) -> list[tuple[Method, MethodRecord]]:
+    """Methods that can be thought of for such a member and such damage: the first and cheapest screen."""
+    found = []
+    for code, method in registry.items():
+        record = knowledge.methods[code]
+        if record.role not in ("main", "correction", "component"):
+            continue
+        if record.elements and case.element.code not in record.elements:
+            continue
+        if record.damages and case.damage.code not in record.damages:
+            continue
+        found.append((method, record))
+    return found
+
+
+def years_of(case: Case, method: Method, record: MethodRecord, *, corrected: bool) -> float:
+    """Likely life; watching counts one year (R29)."""
+    if record.code == "monitor" or record.role == "interim":
+        return 1.0
+    return life_years(case.book, method.life_row, corrected=corrected)
+
+
+def candidates(case: Case, setting: Setting, *, corrected: bool) -> list[Candidate]:
+    """Ask the gates of every applicable method in the world as stated."""
+    found = []
+    for method, record in applicable(case, setting.knowledge, setting.registry):
+        gates = Gates(setting.words)
+        method.fits(case, gates)
+        found.append(Candidate(method, record, False, years_of(case, method, record, corrected=corrected), gates))
+    return found
+
+
+def settle(found: Sequence[Candidate]) -> None:
+    """Decide in the world as stated who is offered, and who only for comparison (R6)."""
+    allowed = [c for c in found if not c.gates.forbidden]
+    fitting = [c for c in allowed if not c.gates.struck]
+    lasting = any(c.lasting for c in fitting)
+    light = any(c.light for c in fitting)
+    for one in found:
+        fits = not one.gates.struck
+        one.offered = fits or (not one.gates.forbidden and not lasting)
+        one.comparison = one.offered and fits and one.record.is_replacement and light
+
+
+def settle_over(found: Sequence[Candidate], *, look_matters: bool) -> None:
+    """The same decision in every world, and what stands behind what in it."""
+    lasting: Truth = False
+    light: Truth = False
+    plain: Truth = False
+    for one in found:
+        if one.over is None:
+            continue
+        fits = negate(either(one.over.out, one.over.more))
+        if one.lasting:
+            lasting = either(lasting, fits)
+        if one.light:
+            light = either(light, fits)
+        if one.lasting and not one.record.changes_look:
+            plain = either(plain, fits)
+    for one in found:
+        if one.over is None:
+            one.stands = False
+            continue
+        fits = negate(either(one.over.out, one.over.more))
+        one.stands = either(fits, both(negate(one.over.out), negate(lasting)))
+        behind: Number = where(both(one.record.is_replacement, light, fits), BEHIND, 0.0)
+        if one.record.changes_look and look_matters:
+            behind = behind + where(plain, BEHIND / 4.0, 0.0)
+        one.totals = one.totals + behind
+
+
+def compose_stated(case: Case, one: Candidate, setting: Setting) -> None:
+    """Compose a candidate in the world as stated and score it."""
+    one.decisions = decide(case, one.method, one.record, setting, heated=one.heated)
+    one.stated, one.fixed = compose(case, one.method, one.decisions, setting)
+    terms = score_terms(case, one.record, one.stated, priced_amount(one.stated), one.years)
+    one.total = float(total_of_terms(terms))
+
+
+def compose_over(case: Case, one: Candidate, setting: Setting) -> None:
+    """Compose a candidate over all worlds, with the decisions taken in the world as stated, and score it there."""
+    decisions = one.decisions or Decisions()
+    one.many, one.fixed_many = compose(case, one.method, decisions, setting)
+    terms = score_terms(case, one.record, one.many, priced_amount(one.many), one.years)
+    one.totals = total_of_terms(terms)
+
+
+def heated_twin(one: Candidate) -> Candidate | None:
+    """The same method now, in a heated tent, where it would otherwise wait for warmth (R12)."""
+    if one.decisions is None or not any(lead.code == "cold" for lead in one.decisions.leads):
+        return None
+    return replace(one, heated=True, decisions=None, stated=None, fixed=(), comparison=one.comparison)
+
+
+def order(offered: Sequence[Candidate], *, look_matters: bool) -> list[Candidate]:
+    """Options in rank order.
+
+    Ties: fewer visits, then less sound wood removed, then the code (R29).
+    """
+    lasting = any(c.lasting and not c.comparison for c in offered)
+    promoted = {id(c) for c in offered if c.comparison and _beats_repair(c, offered)}
+
+    def key(one: Candidate) -> tuple[int, float, int, float, str, bool]:
+        band = 0
+        if one.comparison and id(one) not in promoted:
+            band = 2
+        elif not one.lasting and lasting:
+            band = 3
+        elif one.record.changes_look and look_matters and _twin(one, offered):
+            band = 1
+        if id(one) in promoted:
+            band = -1
+        work = one.stated
+        assert work is not None
+        visits = one.decisions.visits if one.decisions else 0
+        return band, round(one.total, 6), visits, round(float(work.sound_wood_ft3), 6), one.code, one.heated
+
+    return sorted(offered, key=key)
+
+
+def _twin(one: Candidate, offered: Sequence[Candidate]) -> bool:
+    """Whether a like-for-like plan that lasts stands beside a variant that changes the look (R7)."""
+    return any(not c.record.changes_look and c.lasting and not c.comparison for c in offered if c is not one)
+
+
+def _beats_repair(replacement: Candidate, offered: Sequence[Candidate]) -> bool:
+    """G24: a repair that costs over 60 % of the replacement and lasts less than half as long does not go first."""
+    repairs = [c for c in offered if c.light and not c.comparison]
+    if not repairs:
+        return False
+    best = min(repairs, key=lambda c: c.total)
+    assert best.stated is not None and replacement.stated is not None
+    repair, whole = float(priced_amount(best.stated)), float(priced_amount(replacement.stated))
+    return repair > 0.6 * whole and best.years < replacement.years / 2.0
+
+
+def first_in_worlds(found: Sequence[Candidate], worlds: int) -> NDArray[np.int64]:
+    """Index of the candidate that is first in each world; -1 where none stands."""
+    table = np.full((len(found), worlds), np.inf)
+    lasting_anywhere = np.zeros(worlds, dtype=np.bool_)
+    for one in found:
+        if one.lasting and one.many is not None:
+            lasting_anywhere |= np.broadcast_to(np.asarray(one.stands), (worlds,))
+    for k, one in enumerate(found):
+        if one.many is None:
+            continue
+        totals = np.broadcast_to(np.asarray(one.totals, dtype=np.float64), (worlds,)).copy()
+        if not one.lasting:
+            totals += np.where(lasting_anywhere, 2.0 * BEHIND, 0.0)
+        table[k] = np.where(np.broadcast_to(np.asarray(one.stands), (worlds,)), totals, np.inf)
+    best = table.argmin(axis=0)
+    best[~np.isfinite(table.min(axis=0))] = -1
+    return best.astype(np.int64)

@@ -1,0 +1,240 @@
+"""The answer for one group of alike pieces: assessment, ranked options, what was ruled out, and what to ask."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.engine.array import either
+from service.engine.assess import assess
+from service.engine.case import Case
+from service.engine.causes import CauseWork, causes_of, declined, most_likely_unreported, to_price, waits
+from service.engine.cautions import hazard_conditionals
+from service.engine.choice import (
+    Candidate,
+    candidates,
+    compose_over,
+    compose_stated,
+    first_in_worlds,
+    heated_twin,
+    order,
+    settle,
+    settle_over,
+)
+from service.engine.fork import fork_of, headline, why_words
+from service.engine.gates import Gates
+from service.engine.knowledge import Knowledge
+from service.engine.method import Method
+from service.engine.option import Uncertain, build_option
+from service.engine.outcome import Assessment, Findings, Option, RuledOut
+from service.engine.outlook import outlook
+from service.engine.plan import Setting
+from service.engine.pricing import parts_of
+from service.engine.questions import questions_of
+from service.engine.rates import RateBook
+from service.engine.survey import Defect, Survey
+from service.engine.urgency import urgency_of
+from service.engine.words import Words
+from service.engine.worlds import Draw, Facts, Group, build_case, sobol
+
+MOST_QUESTIONS = 3
+"""More than three questions at a time are an insult to a man on a ladder (A4)."""
+
+
+@dataclass(slots=True)
+class Inquiry:
+    """One group under examination: the world as stated, all worlds, and what was found on the way."""
+
+    group: Group
+    stated: Case
+    many: Case
+    facts: Facts
+    draw: Draw
+    setting: Setting
+    causes: tuple[CauseWork, ...]
+    corrected: bool
+    found: list[Candidate]
+    ranked: list[Candidate]
+    first: NDArray[np.int64]
+    worlds: int
+
+
+def inquire(
+    survey: Survey, defect: Defect, group: Group, book: RateBook, knowledge: Knowledge,
+    registry: dict[str, Method], *, adjacent_courses: int, alone: bool = True,
+) -> Inquiry:
+    """Look at one group in the world as stated and in all worlds, and rank what can be done."""
+    table = sobol(knowledge.sobol)
+    facts = Facts(survey, defect, group, book, knowledge, Draw(None))
+    stated = build_case(facts, batch=defect.count, adjacent_courses=adjacent_courses)
+    draw = Draw(table)
+    many = build_case(
+        Facts(survey, defect, group, book, knowledge, draw), batch=defect.count, adjacent_courses=adjacent_courses
+    )
+    words = Words(survey.units, book.currency)
+    causes = causes_of(stated, knowledge)
+    corrected = not declined(causes)
+    setting = Setting(
+        knowledge=knowledge, registry=registry, words=words, urgency=urgency_of(stated)[0], causes=to_price(causes),
+        by_others=tuple(waits(causes, survey.priced_on)), latest_days=_latest(survey), alone=alone, all_causes=causes,
+    )
+    found = candidates(stated, setting, corrected=corrected)
+    settle(found)
+    _meet_latest(stated, found, setting)
+    ranked, found = _rank(stated, many, found, setting, corrected=corrected)
+    worlds = int(table.shape[0])
+    return Inquiry(
+        group, stated, many, facts, draw, setting, causes, corrected, found, ranked,
+        first_in_worlds(found, worlds), worlds,
+    )
+
+
+def _latest(survey: Survey) -> float | None:
+    """Days until the caller's latest date."""
+    return float((survey.wishes.latest - survey.priced_on).days) if survey.wishes.latest else None
+
+
+def _meet_latest(case: Case, found: Sequence[Candidate], setting: Setting) -> None:
+    """Compose what is offered; strike out what cannot be done before the latest date, whatever heating does (R12)."""
+    for one in found:
+        if one.offered:
+            compose_stated(case, one, setting)
+    if setting.latest_days is None:
+        return
+    for one in found:
+        if not one.offered or one.decisions is None:
+            continue
+        fixed = [lead for lead in one.decisions.leads if lead.code != "cold"]
+        late = max((lead.days for lead in fixed), default=0.0)
+        if late > setting.latest_days:
+            slow = max(fixed, key=lambda lead: lead.days)
+            one.gates.cannot("R12", True, f"Not possible before the latest date: {slow.text.lower()} takes longer.")
+            one.offered = False
+
+
+def _rank(
+    stated: Case, many: Case, found: list[Candidate], setting: Setting, *, corrected: bool
+) -> tuple[list[Candidate], list[Candidate]]:
+    """Add heated twins, look at every candidate over the worlds, and rank the options."""
+    twins = [t for t in (heated_twin(c) for c in found if c.offered) if t is not None]
+    for twin in twins:
+        compose_stated(stated, twin, setting)
+    if setting.latest_days is not None:
+        _drop_late(found, setting)
+    look = stated.flags.get("look_matters", True)
+    for one in [*found, *twins]:
+        over = Gates(setting.words)
+        one.method.fits(many, over)
+        one.over = over
+        if one.offered or not bool(np.all(over.out)):
+            compose_over(many, one, setting)
+    settle_over(found, look_matters=look)
+    return order([c for c in [*found, *twins] if c.offered], look_matters=look), found
+
+
+def _drop_late(found: Sequence[Candidate], setting: Setting) -> None:
+    """Plans that wait for warmth past the latest date go; their heated twins stay."""
+    assert setting.latest_days is not None
+    for one in found:
+        if one.offered and one.decisions and max((d.days for d in one.decisions.leads), default=0.0) > setting.latest_days:
+            one.gates.cannot("R12", True, "Not before the latest date without heat: the wood stays too cold until then.")
+            one.offered = False
+
+
+def findings_of(inquiry: Inquiry) -> Findings:
+    """Write down what was found."""
+    stated, setting = inquiry.stated, inquiry.setting
+    assessment = assess(stated, setting.words)
+    options = _options(inquiry)
+    if inquiry.ranked:
+        spread = (assessment.spread_a_year[0].value, assessment.spread_a_year[1].value)
+        ahead = outlook(stated, inquiry.ranked[0], setting, spread, corrected=inquiry.corrected)
+        assessment = _with_outlook(assessment, ahead.waiting, ahead.ends_in, ahead.words)
+    return Findings(
+        pieces=inquiry.group.pieces, headline=headline(inquiry, options), facts=tuple(inquiry.facts.used),
+        assessment=assessment, options=tuple(options), ruled_out=ruled_out_of(inquiry),
+        questions=questions_of(inquiry, MOST_QUESTIONS),
+    )
+
+
+def _with_outlook(assessment: Assessment, waiting: tuple, ends: int | None, words: str) -> Assessment:  # type: ignore[type-arg]
+    return replace(assessment, waiting=waiting, best_plan_ends_in_years=ends, waiting_words=words)
+
+
+def _options(inquiry: Inquiry) -> list[Option]:
+    conditional = uncertain_costs(inquiry)
+    options = []
+    for rank, one in enumerate(inquiry.ranked, start=1):
+        fork = fork_of(inquiry, one) if rank == 1 else None
+        options.append(
+            build_option(
+                inquiry.stated, inquiry.many, one, inquiry.setting, rank=rank, corrected=inquiry.corrected,
+                worlds=inquiry.worlds, conditional=conditional(one), fork=fork,
+                otherwise=_otherwise(inquiry, one), why=why_words(inquiry, one, rank),
+            )
+        )
+    return options
+
+
+def uncertain_costs(inquiry: Inquiry):  # type: ignore[no-untyped-def]
+    """Conditional costs by plan: hazards of an unknown age, and the likeliest cause nobody reported (R16, R17)."""
+    likely = most_likely_unreported(inquiry.causes, inquiry.stated)
+    column = inquiry.draw.at("hazard_lead")
+    cause_column = inquiry.draw.at("cause")
+
+    def of(one: Candidate) -> list[Uncertain]:
+        assert one.stated is not None
+        labour = _package_labour(one, inquiry.stated.book)
+        extra = [
+            Uncertain(c, column < c.probability) for c in hazard_conditionals(inquiry.stated, labour, inquiry.stated.book)
+        ]
+        if likely is not None:
+            extra.append(Uncertain(likely, cause_column < likely.probability))
+        return extra
+
+    return of
+
+
+def _package_labour(one: Candidate, book: RateBook):  # type: ignore[no-untyped-def]
+    from service.engine.option import lines_of
+
+    assert one.stated is not None
+    labour = [
+        line
+        for line in lines_of(one.stated, (), ())
+        if line.part == "package" and book.line("resources", line.resource).kind == "labour"
+    ]
+    return parts_of(labour).get("package", 0)
+
+
+def _otherwise(inquiry: Inquiry, one: Candidate) -> str | None:
+    """What is first in the worlds where this plan does not fit any more."""
+    assert one.over is not None
+    out = np.broadcast_to(np.asarray(one.over.out), (inquiry.worlds,))
+    rest = inquiry.first[out & (inquiry.first >= 0)]
+    if not rest.size:
+        return None
+    kinds, counts = np.unique(rest, return_counts=True)
+    return inquiry.found[int(kinds[counts.argmax()])].code
+
+
+def ruled_out_of(inquiry: Inquiry) -> tuple[RuledOut, ...]:
+    """Every applicable method that was struck out, with the first gate that struck it; never a price (R6)."""
+    rows = []
+    offered = {c.code for c in inquiry.ranked}
+    for one in inquiry.found:
+        if one.offered or one.code in offered:
+            continue
+        struck = one.gates.struck
+        worst = next((s for s in struck if s.kind == "cannot"), struck[0] if struck else None)
+        if worst is not None:
+            rows.append(RuledOut(one.code, one.record.title, worst.code, worst.kind, worst.why))
+    return tuple(rows)
+
+
+def fits_anywhere(one: Candidate) -> bool:
+    """Whether a candidate fits in at least one world."""
+    return one.over is not None and not bool(np.all(either(one.over.out, False)))

@@ -1,0 +1,146 @@
+"""Plan A and Plan B, both priced now, and the number that decides; and the sentences that are read to the owner."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from service.engine.array import Truth
+from service.engine.case import Case
+from service.engine.choice import Candidate
+from service.engine.gates import Gates
+from service.engine.option import spreads
+from service.engine.outcome import Fork, Measure, Option
+from service.engine.pricing import amount_of, cents, money
+from service.engine.words import Words
+
+if TYPE_CHECKING:
+    from service.engine.findings import Inquiry
+
+OPEN_UP_FROM, OPEN_UP_TO = 0.15, 0.85
+"""Opening up first pays while Plan B is neither unlikely nor sure (E14; common practice, no source)."""
+WORTH_A_FORK = 0.03
+"""A Plan B less likely than this is left to the range."""
+
+
+def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
+    """The fork of the first plan, where it may not hold once it is opened up (E14)."""
+    assert one.over is not None and one.stated is not None
+    out = np.broadcast_to(np.asarray(one.over.out), (inquiry.worlds,))
+    rest = inquiry.first[out & (inquiry.first >= 0)]
+    share = round(float(out.mean()), 4)
+    if share < WORTH_A_FORK or not rest.size:
+        return None
+    kinds, counts = np.unique(rest, return_counts=True)
+    plan_b = inquiry.found[int(kinds[counts.argmax()])]
+    where_b: Truth = out & (inquiry.first == int(kinds[counts.argmax()]))
+    assert plan_b.many is not None
+    points = spreads(plan_b.many.charges, plan_b.fixed_many, inquiry.many.book)[0].quantiles(where_b, inquiry.worlds)
+    if points is None:
+        return None
+    price_a, price_b = money(_package(one)), money(points[1])
+    threshold = depth_that_decides(inquiry.stated, one)
+    share_b = repr(share)
+    expected = cents(price_a * (1 - Decimal(share_b)) + price_b * Decimal(share_b))
+    limit = inquiry.setting.words.length(threshold) if threshold is not None else ""
+    decides = "depth" if threshold is not None else "what is found when it is opened"
+    until = f"if it is sound by {limit}" if limit else "if it holds once it is opened"
+    return Fork(
+        plan_a=one.code, plan_b=plan_b.code, decides=decides,
+        threshold=Measure(threshold, "in") if threshold is not None else None, probability_b=share, price_a=price_a,
+        price_b=price_b, expected=expected,
+        open_up_first=price_b >= 2 * price_a and OPEN_UP_FROM <= share <= OPEN_UP_TO,
+        text=f"Plan A, {one.record.title.lower()}, {until}; otherwise Plan B, {plan_b.record.title.lower()}.",
+    )
+
+
+def _package(one: Candidate) -> float:
+    assert one.stated is not None
+    return sum(float(amount_of(c, one.stated.case.book)) for c in one.stated.charges if c.part == "package")
+
+
+def depth_that_decides(case: Case, one: Candidate) -> float | None:
+    """The depth at which the plan stops fitting, other things as stated; None where depth does not decide [in]."""
+    if not case.rotten or not _fits_at(case, one, float(case.depth_in)):
+        return None
+    low, high = float(case.depth_in), float(case.section_in)
+    if _fits_at(case, one, high):
+        return None
+    for _ in range(24):
+        middle = (low + high) / 2.0
+        if _fits_at(case, one, middle):
+            low = middle
+        else:
+            high = middle
+    return round(low * 16.0) / 16.0
+
+
+def _fits_at(case: Case, one: Candidate, depth_in: float) -> bool:
+    gates = Gates(Words("imperial"))
+    deeper = replace(case, depth_in=depth_in, section_loss=min(depth_in / float(case.section_in), 1.0))
+    one.method.fits(deeper, gates)
+    return not gates.forbidden
+
+
+def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
+    """The one sentence that goes out when there is room for one."""
+    words = inquiry.setting.words
+    if not options:
+        return "Nothing can be offered from what was said; somebody has to look at it."
+    best = options[0]
+    text = f"{best.title}, {words.price(best.whole.as_described)}"
+    if best.whole.range:
+        text += f" ({words.price(best.whole.range.p10)} to {words.price(best.whole.range.p90)})"
+    likelier = _likelier(inquiry)
+    if likelier is not None and likelier.code != best.method:
+        share = float((inquiry.first == inquiry.found.index(likelier)).mean())
+        return f"More likely {likelier.record.title.lower()} once it is opened up ({share:.0%} of the cases). As described: {text}"
+    if best.fork is not None:
+        other = inquiry.setting.knowledge.methods[best.fork.plan_b].title.lower()
+        text += f"; {one_in(best.fork.probability_b)} that it becomes {other} at about {words.price(best.fork.price_b)}"
+    return text
+
+
+def one_in(share: float) -> str:
+    """A share as people say it."""
+    if share >= 0.4:
+        return f"{share:.0%} likely"
+    return f"1 in {max(round(1.0 / share), 2)}"
+
+
+def _likelier(inquiry: Inquiry) -> Candidate | None:
+    """The plan that is first in more than half of the worlds (R13)."""
+    standing = inquiry.first[inquiry.first >= 0]
+    if not standing.size:
+        return None
+    kinds, counts = np.unique(standing, return_counts=True)
+    k = int(counts.argmax())
+    return inquiry.found[int(kinds[k])] if counts[k] * 2 > inquiry.worlds else None
+
+
+def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
+    """Why a plan ranks where it does, to be read to the owner."""
+    words = inquiry.setting.words
+    a_year = words.price(money(one.total))
+    best = inquiry.ranked[0]
+    if rank == 1:
+        rest = [c for c in inquiry.ranked[1:] if c.code != one.code]
+        if not rest:
+            return f"The only way that holds for what was described: about {a_year} a year, disturbance counted."
+        other = rest[0]
+        return (
+            f"First: about {a_year} a year over {one.years:g} years, disturbance counted, against "
+            f"{words.price(money(other.total))} a year for {other.record.title.lower()}."
+        )
+    if one.comparison:
+        return f"Shown for comparison: more than is needed where {best.record.title.lower()} holds. About {a_year} a year."
+    if not one.lasting:
+        return f"A stop-gap that lasts about {one.years:g} years: about {a_year} a year, and the work is still to come."
+    return (
+        f"Holds, but costs about {a_year} a year over {one.years:g} years, disturbance counted, against "
+        f"{words.price(money(best.total))} for {best.record.title.lower()}."
+    )

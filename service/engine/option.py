@@ -1,0 +1,211 @@
+"""From a composed candidate to an option that can be read: lines, price, clocks, wood, life, score."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+import numpy as np
+
+from service.engine.array import Number, Truth, negate
+from service.engine.calendar import WorkCalendar
+from service.engine.case import Case
+from service.engine.causes import declined_titles
+from service.engine.cautions import cautions_of, waiver_words
+from service.engine.choice import Candidate
+from service.engine.outcome import (
+    Conditional,
+    FollowUp,
+    Fork,
+    Life,
+    Option,
+    Price,
+    PriceLine,
+    Unit,
+)
+from service.engine.plan import Setting, compose
+from service.engine.pricing import Spread, as_range, cents, money, parts_of, price_line
+from service.engine.rates import RateBook
+from service.engine.schedule import Timetable, delays_of, timetable
+from service.engine.science.economics import single_present_value
+from service.engine.score import as_score, priced_amount, score_terms
+from service.engine.sealing import doses_of, joints_of
+from service.engine.season import later
+from service.engine.site import Fixed
+from service.engine.wood import pieces_of
+from service.engine.work import Charge, Work
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertain:
+    """A conditional cost with the worlds in which it comes."""
+
+    what: Conditional
+    comes: Truth
+
+
+def lines_of(work: Work, fixed: Sequence[Fixed], first_step: Sequence[int | None]) -> tuple[PriceLine, ...]:
+    """All lines of a plan in the world as stated, each rounded once."""
+    book = work.case.book
+    lines = []
+    for charge in work.charges:
+        step = first_step[charge.stage] if charge.stage < len(first_step) else None
+        line = price_line(charge, book, step)
+        if line is not None:
+            lines.append(line)
+    lines.extend(fixed_line(one) for one in fixed if float(one.amount) > 0.004)
+    return tuple(lines)
+
+
+def fixed_line(one: Fixed) -> PriceLine:
+    """A line for an amount that is a rule."""
+    amount = money(float(one.amount))
+    return PriceLine(
+        part=one.part, step=None, resource=one.code, what=one.what, quantity=Decimal(1), unit="each", rate=amount,
+        markup=Decimal(0), amount=amount, region=one.region, norm=None,
+    )
+
+
+def spreads(charges: Sequence[Charge], fixed: Sequence[Fixed], book: RateBook) -> tuple[Spread, Spread]:
+    """Spread of the package and of the whole without contingency, over the worlds."""
+    package = Spread.of((c for c in charges if c.part == "package"), book)
+    rest = Spread.of((c for c in charges if c.part not in ("package", "contingency")), book)
+    for one in fixed:
+        if one.part != "contingency":
+            rest.mean = rest.mean + one.amount
+    return package, package.join(rest)
+
+
+def build_option(
+    case: Case, many: Case, one: Candidate, setting: Setting, *, rank: int, corrected: bool, worlds: int,
+    conditional: Sequence[Uncertain], fork: Fork | None, otherwise: str | None, why: str,
+) -> Option:
+    """Everything that is said of one plan."""
+    assert one.stated is not None and one.many is not None and one.decisions is not None and one.over is not None
+    work, book, record = one.stated, case.book, one.record
+    days = timetable(work, one.decisions.leads, book)
+    lines = lines_of(work, one.fixed, days.first_step)
+    parts = parts_of(lines)
+    holds = negate(one.over.out)
+    package, whole = _prices(parts, one, many, conditional, holds, worlds)
+    pieces, _, _ = pieces_of(work, setting.words)
+    declined = declined_titles(setting.all_causes)
+    calendar = WorkCalendar.of(book, case.day)
+    life = _life(book, one, corrected=corrected)
+    score_price = sum((parts.get(p, Decimal(0)) for p in ("package", "interim", "correction", "access")), Decimal(0))
+    terms = score_terms(case, record, work, float(score_price), one.years)
+    return Option(
+        method=one.code, variant="heated" if one.heated else "", title=_title(one, days), rank=rank,
+        comparison_only=one.comparison, stop_gap=not one.lasting and one.code != "monitor",
+        provisional=_provisional(case, record.sign_off), holds=share_of(holds, worlds), otherwise=otherwise, fork=fork,
+        package=package, whole=whole, parts=parts, lines=lines, conditional=tuple(c.what for c in conditional),
+        if_more=_if_more(case, one, setting), steps=days.steps, clocks=days.clocks,
+        delays=delays_of(one.decisions.leads, calendar), wood=pieces, preservative=doses_of(work),
+        joints=joints_of(work), life=life,
+        cost_a_year=cents(whole.as_described / Decimal(repr(max(one.years, 1.0)))),
+        cost_a_year_not_corrected=cents(whole.as_described / Decimal(repr(max(life.not_corrected[1], 1.0)))),
+        life_cycle=_life_cycle(book, whole.as_described, max(one.years, 1.0)), score=as_score(terms),
+        sign_off=record.sign_off, match=record.match, heritage=record.heritage,
+        follow_up=_follow_up(case, one, days), price_good_until=_good_until(case, bool(pieces)),
+        warranty=not declined, waiver=waiver_words(declined) if declined else None,
+        cautions=cautions_of(case, record, work, one.heated), why=why,
+    )
+
+
+def _prices(
+    parts: dict[str, Decimal], one: Candidate, many: Case, conditional: Sequence[Uncertain], holds: Truth, worlds: int
+) -> tuple[Price, Price]:
+    assert one.many is not None
+    package, whole = spreads(one.many.charges, one.fixed_many, many.book)
+    for extra in conditional:
+        whole.mean = whole.mean + extra.comes * float(extra.what.price)
+    total = sum(parts.values(), Decimal(0))
+    return (
+        Price(parts.get("package", Decimal(0)), as_range(package.quantiles(holds, worlds))),
+        Price(total, as_range(whole.quantiles(holds, worlds))),
+    )
+
+
+def share_of(truth: Truth, worlds: int) -> float:
+    """Share of the worlds in which something holds."""
+    return round(float(np.broadcast_to(np.asarray(truth), (worlds,)).mean()), 4)
+
+
+def _title(one: Candidate, days: Timetable) -> str:
+    waits = {lead.code for lead in one.decisions.leads} if one.decisions else set()
+    if one.heated:
+        return f"{one.record.title}, now, in a heated tent"
+    if "cold" in waits:
+        return f"{one.record.title}, once it is warm (from {days.clocks.earliest_start.isoformat()})"
+    return one.record.title
+
+
+def _provisional(case: Case, sign_off: int) -> bool:
+    """No structural price is firm before sign-off, and none before the place was seen (R31)."""
+    return sign_off >= 2 or case.level in ("told", "photos")
+
+
+def _life(book: RateBook, one: Candidate, *, corrected: bool) -> Life:
+    def years(state: str) -> tuple[float, float, float]:
+        line = book.line("lives", f"{one.method.life_row}.{state}")
+        return float(line.low), float(line.likely), float(line.high)
+
+    return Life(years("corrected"), years("not_corrected"), "corrected" if corrected else "not_corrected")
+
+
+def _life_cycle(book: RateBook, whole: Decimal, years: float) -> Decimal:
+    """Present value of doing it again whenever it is worn out, over the horizon (NIST Handbook 135)."""
+    rate = float(book.line("terms", "discount_rate").likely)
+    horizon = float(book.line("terms", "horizon").likely)
+    factor, at = 0.0, 0.0
+    while at < horizon:
+        factor += float(single_present_value(rate, at))
+        at += years
+    return cents(whole * Decimal(repr(factor)))
+
+
+def _follow_up(case: Case, one: Candidate, days: Timetable) -> tuple[FollowUp, ...]:
+    return tuple(
+        FollowUp(later(days.clocks.finish, months * 30.4375), f"Look again: {one.record.title.lower()}")
+        for months in one.record.look_again_months
+    )
+
+
+def _good_until(case: Case, has_wood: bool) -> date:
+    """Until when the price is good: by level of information, shorter where wood is in it (A3)."""
+    days = float(case.book.line("terms", f"validity.{case.level}").likely)
+    if has_wood and days:
+        days = min(days, float(case.book.line("terms", "validity.wood").likely))
+    return case.day + timedelta(days=int(days))
+
+
+def _if_more(case: Case, one: Candidate, setting: Setting) -> tuple[Unit, ...]:
+    """What one more foot, or one more piece, costs: the plan composed again with it."""
+    assert one.stated is not None and one.decisions is not None
+    base = priced_amount(one.stated)
+    units = []
+    metric = setting.words.units == "metric"
+    step_in = 1000.0 / 25.4 if metric else 12.0
+    room = float(case.clear_length_in) - float(case.length_in)
+    if room >= step_in:
+        longer = replace(
+            case, length_in=case.length_in + step_in, stop_left_in=case.stop_left_in,
+            stop_right_in=case.stop_right_in - step_in if case.stop_right_in > step_in else 0.0,
+        )
+        more = priced_amount(compose(longer, one.method, one.decisions, setting)[0]) - base
+        if more > 0.005:
+            units.append(Unit("more length of decay", "m" if metric else "ft", money(float(more))))
+    another = replace(case, count=case.count + 1, batch=case.batch + 1)
+    more = priced_amount(compose(another, one.method, one.decisions, setting)[0]) - base
+    if more > 0.005:
+        units.append(Unit("another one like it", "each", money(float(more))))
+    return tuple(units)
+
+
+def plain_whole(one: Candidate, case: Case) -> Number:
+    """Whole price of a candidate without contingency, at likely rates, over the worlds."""
+    assert one.many is not None
+    package_and_rest = spreads(one.many.charges, one.fixed_many, case.book)[1]
+    return package_and_rest.mean

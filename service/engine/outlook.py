@@ -1,0 +1,104 @@
+"""What waiting does: how far the decay runs on each year, and what that does to the best plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from service.engine.array import minimum
+from service.engine.case import Case
+from service.engine.choice import Candidate, candidates, compose_stated, order, settle
+from service.engine.gates import Gates
+from service.engine.outcome import Measure, Waiting
+from service.engine.plan import Setting
+from service.engine.site import Fixed
+from service.engine.pricing import amount_of, money
+from service.engine.work import Work
+
+HORIZON_YEARS = 15
+"""As far ahead as anybody can say anything about decay [yr]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """The years ahead, and the year in which the best plan stops being possible."""
+
+    waiting: tuple[Waiting, ...]
+    ends_in: int | None
+    words: str
+
+
+def grown(case: Case, years: float, depth_a_year: float, length_a_year: float) -> Case:
+    """The same piece after so many years of decay; never past the member or the next stop."""
+    deeper = minimum(case.depth_in + years * depth_a_year, case.section_in)
+    longer = minimum(case.length_in + years * length_a_year, case.clear_length_in)
+    longer = longer if float(longer) > float(case.length_in) else case.length_in
+    half = (float(longer) - float(case.length_in)) / 2.0
+    return replace(
+        case, depth_in=deeper, length_in=longer, from_end_in=case.from_end_in + (years * length_a_year if case.from_end_in else 0.0),
+        stop_left_in=max(float(case.stop_left_in) - half, 0.0), stop_right_in=max(float(case.stop_right_in) - half, 0.0),
+        section_loss=deeper / case.section_in,
+    )
+
+
+def outlook(case: Case, best: Candidate, setting: Setting, spread: tuple[float, float], *, corrected: bool) -> Outlook:
+    """Years ahead for the best plan.
+
+    Args:
+        case: in the world as stated.
+        best: first plan today.
+        setting: shared by the plans.
+        spread: depth and length that decay gains in a year [in].
+        corrected: whether the cause will be corrected when the work is done.
+    """
+    depth, length = spread
+    if not case.rotten or (depth <= 0.0 and length <= 0.0):
+        return Outlook((), None, "This does not get worse by itself in a way that can be foretold.")
+    ends = next(
+        (y for y in range(1, HORIZON_YEARS + 1) if not _still_fits(grown(case, y, depth, length), best, setting)), None
+    )
+    years = [1, 3] if ends is None else sorted({1, ends})
+    rows = tuple(_year(case, y, depth, length, setting, corrected=corrected) for y in years)
+    rows = tuple(r for r in rows if r is not None)
+    return Outlook(rows, ends, _words(best, ends, rows, setting))  # type: ignore[arg-type]
+
+
+def _still_fits(case: Case, best: Candidate, setting: Setting) -> bool:
+    gates = Gates(setting.words)
+    best.method.fits(case, gates)
+    return not gates.forbidden
+
+
+def _year(
+    case: Case, years: int, depth: float, length: float, setting: Setting, *, corrected: bool
+) -> Waiting | None:
+    """The first plan after so many years, and its whole price at today's rates."""
+    then = grown(case, years, depth, length)
+    found = candidates(then, setting, corrected=corrected)
+    settle(found)
+    offered = [c for c in found if c.offered]
+    if not offered:
+        return None
+    for one in offered:
+        compose_stated(then, one, setting)
+    first = order(offered, look_matters=case.flags.get("look_matters", True))[0]
+    assert first.stated is not None
+    return Waiting(
+        years, Measure(float(then.depth_in), "in"), Measure(float(then.length_in), "in"), first.code,
+        money(whole_amount(first.stated, first.fixed)),
+    )
+
+
+def whole_amount(work: Work, fixed: tuple[Fixed, ...] | list[Fixed] | object) -> float:
+    """Whole price at likely rates in the world as stated."""
+    total = sum(float(amount_of(c, work.case.book)) for c in work.charges)
+    return total + sum(float(one.amount) for one in fixed)  # type: ignore[attr-defined]
+
+
+def _words(best: Candidate, ends: int | None, rows: tuple[Waiting | None, ...], setting: Setting) -> str:
+    title = best.record.title
+    if ends is None:
+        return f"{title} stays possible for years, but there is more of it to do each year."
+    then = rows[-1]
+    after = setting.knowledge.methods[then.method].title if then else "something heavier"
+    when = "within the year" if ends == 1 else f"in about {ends} years"
+    return f"{title} stops being possible {when}; after that it is: {after.lower()}."

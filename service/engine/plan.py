@@ -1,0 +1,230 @@
+"""One plan: interim works, cause corrections and one main method, composed for the world as stated and for all worlds.
+
+What is decided (a shore now, a heated tent, the way up, the corrections in the price) is decided once, in the world as
+stated, and the same scope is then dictated over the possible worlds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from service.engine.array import Number
+from service.engine.case import Case
+from service.engine.causes import CauseWork, put_corrections
+from service.engine.cautions import hazard_charges
+from service.engine.knowledge import Knowledge, MethodRecord
+from service.engine.method import Method
+from service.engine.methods.interim import cover, heated_tent, shore
+from service.engine.modifiers import hours_factor
+from service.engine.pricing import amount_of
+from service.engine.schedule import LeadTime
+from service.engine.season import days_until_snow_is_gone, days_until_warm, in_snow_season
+from service.engine.site import (
+    Fixed,
+    crew_days_of,
+    means_of_access,
+    put_access,
+    put_shared,
+    site_days,
+    stage_hours,
+    visits_of,
+)
+from service.engine.wood import pieces_of
+from service.engine.words import Words
+from service.engine.work import Work
+
+RISKY_KINDS = ("labour", "wood", "hire")
+"""Kinds of cost that carry the risk of the work: cutting, shoring, wood; not fees (E11)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What every plan of one group has in common."""
+
+    knowledge: Knowledge
+    registry: Mapping[str, Method]
+    words: Words
+    urgency: str
+    causes: tuple[CauseWork, ...]
+    by_others: tuple[LeadTime, ...]
+    latest_days: float | None
+    all_causes: tuple[CauseWork, ...] = ()
+    alone: bool = True
+
+
+@dataclass(slots=True)
+class Decisions:
+    """What was decided in the world as stated."""
+
+    heated: bool = False
+    leads: list[LeadTime] = field(default_factory=list)
+    shore_months: float = 0.0
+    cover_months: float = 0.0
+    way_up: str = "none"
+    tent_days: float = 0.0
+    visits: int = 1
+
+
+def method_scope(case: Case, method: Method, *, heated: bool) -> Work:
+    """The method's own scope, without anything around it."""
+    work = Work(case, hours_factor(case, heated=heated))
+    method.scope(case, work)
+    return work
+
+
+def decide(case: Case, method: Method, record: MethodRecord, setting: Setting, *, heated: bool) -> Decisions:
+    """Decide the works around a method, from its scope in the world as stated."""
+    own = method_scope(case, method, heated=heated)
+    decisions = Decisions(heated=heated, visits=visits_of(own))
+    decisions.leads = leads_of(case, record, own, setting, heated=heated)
+    if record.role == "interim" or not own.stages or not any(s.parts for s in own.stages):
+        return decisions
+    _bridge(case, decisions, setting)
+    decisions.way_up = means_of_access(case, float(site_days(own)))
+    if heated:
+        decisions.tent_days = _tent_days(case, own)
+    return decisions
+
+
+def _bridge(case: Case, decisions: Decisions, setting: Setting) -> None:
+    """A shore and a cover over a long wait (R26), and a shore at once where something could move."""
+    longest = max((one.days for one in decisions.leads), default=0.0)
+    long_wait = longest >= float(case.book.line("waits", "interim.long_wait").likely)
+    months = max(longest / 30.0, 1.0)
+    carries = case.element.structural or case.element.family in ("wall", "sill")
+    weak = float(case.depth_ratio) > 0.5 or setting.urgency in ("U0", "U1")
+    if (carries and weak and long_wait and case.rotten) or (setting.urgency == "U0" and case.element.structural):
+        decisions.shore_months = months
+    if long_wait and case.rotten:
+        decisions.cover_months = months
+
+
+def _tent_days(case: Case, own: Work) -> float:
+    """Days of a heated tent: preheat, the work under it, and until its glues may be loaded or left."""
+    preheat = float(case.book.line("waits", "cure.tent_preheat").likely) / 24.0
+    cures = [float(case.book.line("waits", f"cure.{m}.tent").likely) for m in own.cures]
+    return preheat + float(site_days(own)) + max(cures, default=0.0)
+
+
+def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting, *, heated: bool) -> list[LeadTime]:
+    """Everything that has to be over before the main work, each from day 0 (R12, R25)."""
+    leads = [_from_row(case, row) for row in own.leads]
+    if case.heritage and record.role == "main" and record.code != "monitor":
+        leads.append(_from_row(case, "lead.consent"))
+    _, days, what = pieces_of(own, setting.words)
+    if days > 0.0:
+        leads.append(LeadTime("wood", f"Wait for {what}", days))
+    leads.extend(setting.by_others)
+    if not heated:
+        cold = cold_wait_days(case, own)
+        if cold > 0.0:
+            leads.append(LeadTime("cold", "Wait until the wood is warm enough for the glue, filler or sealant", cold))
+    snow = snow_wait_days(case, own)
+    if snow > 0.0:
+        leads.append(LeadTime("snow", "Wait until the roof is free of snow and none is forecast", snow))
+    return leads
+
+
+def _from_row(case: Case, row: str) -> LeadTime:
+    line = case.book.line("waits", row)
+    return LeadTime(row.removeprefix("lead."), line.what, float(line.likely) * 7.0)
+
+
+def cold_wait_days(case: Case, own: Work) -> float:
+    """Days until the wood is warm enough for everything that has to cure; 0 where it is (R12)."""
+    need = [float(case.book.line("waits", f"cure.{m}.min_temp").likely) for m in own.cures]
+    warmest = max(need, default=-1e9)
+    if float(case.cold_degf) >= warmest:
+        return 0.0
+    return float(max(days_until_warm(case.book, case.day, warmest), 1))
+
+
+def snow_wait_days(case: Case, own: Work) -> float:
+    """Days until a roof may be opened; 0 for work that opens none, or outside the snow season (G22)."""
+    opens = any(getattr(part, "roof", 0.0) > 0.0 for stage in own.stages for part in stage.parts)
+    bends = case.element.family == "truss" or case.element.code in ("purlin", "ridge")
+    said = case.word("snow")
+    if said == "none" or not (opens or (bends and said == "on_now")):
+        return 0.0
+    if said == "on_now" or in_snow_season(case.book, case.day):
+        return float(max(days_until_snow_is_gone(case.book, case.day), 1 if said == "on_now" else 0))
+    return 0.0
+
+
+def compose(case: Case, method: Method, decisions: Decisions, setting: Setting) -> tuple[Work, list[Fixed]]:
+    """Dictate a whole plan: interim, corrections, main method, access and what a plan that stands alone pays.
+
+    Args:
+        case: in the world as stated or in all worlds.
+        method: the main method.
+        decisions: taken in the world as stated.
+        setting: what the plans of the group share.
+
+    Returns:
+        The scope, and the amounts that are rules.
+    """
+    work = Work(case, hours_factor(case, heated=decisions.heated))
+    if decisions.shore_months:
+        work.part = "interim"
+        shore(case, work, decisions.shore_months)
+    if decisions.cover_months:
+        work.part = "interim"
+        cover(case, work, decisions.cover_months)
+    if setting.causes:
+        work.part = "correction"
+        put_corrections(work, setting.causes, setting.knowledge, setting.registry, main=method.code)
+    work.part = "package"
+    before = len(work.stages)
+    method.scope(case, work)
+    main_days = _days_of_stages(work, before)
+    if decisions.visits:
+        hazard_charges(work)
+    if decisions.tent_days:
+        heated_tent(case, work, decisions.tent_days)
+    put_access(work, decisions.way_up, main_days)
+    fixed = _around(work, decisions) if setting.alone and decisions.visits else []
+    return work, fixed
+
+
+def _days_of_stages(work: Work, first: int) -> Number:
+    """Crew-days of the stages from `first` on."""
+    total: Number = 0.0
+    for k, hours in enumerate(stage_hours(work)):
+        if k >= first:
+            total = total + crew_days_of(work.stages[k], hours, work.case.book)
+    return total
+
+
+def _around(work: Work, decisions: Decisions) -> list[Fixed]:
+    """Contingency, mobilisation, travel, disposal or the minimum charge, site management and tax."""
+    book = work.case.book
+    contingency = contingency_of(work)
+    fixed = put_shared(work, visits=max(visits_of(work), decisions.visits))
+    total: Number = fixed[0].amount
+    for charge in work.charges:
+        total = total + amount_of(charge, book)
+    start = float(book.line("terms", "site_management.from").likely)
+    manage = book.line("terms", "site_management.rate")
+    over = (total - start) * (total > start)
+    fixed.append(
+        Fixed("shared", "site_management", manage.what, over * float(manage.likely), manage.region, float(manage.likely))
+    )
+    tax = book.line("terms", "tax.rate")
+    if tax.likely:
+        taxed = total + over * float(manage.likely) + contingency.amount
+        fixed.append(Fixed("tax", "tax", tax.what, taxed * float(tax.likely), tax.region, float(tax.likely)))
+    fixed.append(contingency)
+    return fixed
+
+
+def contingency_of(work: Work) -> Fixed:
+    """Contingency on the risk-bearing part of the package, by level of information (R20, E11)."""
+    book = work.case.book
+    row = book.line("terms", f"contingency.{work.case.level}")
+    base: Number = 0.0
+    if row.likely:
+        for charge in work.charges:
+            if charge.part == "package" and book.line("resources", charge.resource).kind in RISKY_KINDS:
+                base = base + amount_of(charge, book)
+    return Fixed("contingency", "contingency", row.what, base * float(row.likely), row.region, float(row.likely))

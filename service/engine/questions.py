@@ -1,0 +1,88 @@
+"""At most three questions: missing facts that can change the first plan, move its price, or touch safety."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from service.engine.outcome import Question
+from service.engine.pricing import amount_of
+from service.engine.site import PRICED_FOR_SCORE
+from service.engine.worth import changes_first, price_swing, ranked, shares_of
+from service.engine.worlds import unknown_axes
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from service.engine.findings import Inquiry
+
+MOVES_PRICE = 0.20
+"""A fact that moves the price by more than this is worth asking for (A4)."""
+NOT_ASKED = frozenset({"growth_depth", "growth_length", "hazard_lead", "hazard_other", "cause"})
+"""Axes that no answer can settle: hidden growth, and what only a laboratory tells."""
+AXIS_FACTS = {"stops": "stop_left"}
+
+
+def outcome_of(inquiry: Inquiry) -> NDArray[np.float64]:
+    """Price (without shared costs) of whatever stands first in each world."""
+    price = np.zeros(inquiry.worlds)
+    for k, one in enumerate(inquiry.found):
+        here = inquiry.first == k
+        if not here.any() or one.many is None:
+            continue
+        total = np.zeros(inquiry.worlds)
+        for charge in one.many.charges:
+            if charge.part in PRICED_FOR_SCORE:
+                total = total + amount_of(charge, inquiry.many.book)
+        price = np.where(here, total, price)
+    return price
+
+
+def questions_of(inquiry: Inquiry, most: int) -> tuple[Question, ...]:
+    """The facts worth asking for, most telling first, with the share of the range that each would remove."""
+    stands = inquiry.first >= 0
+    columns = {a: c[stands] for a, c in unknown_axes(inquiry.draw)}
+    price, first = outcome_of(inquiry)[stands], inquiry.first[stands]
+    shares = shares_of(price, columns)
+    reasons: dict[str, str] = {}
+    for axis, column in columns.items():
+        if axis in NOT_ASKED or axis not in inquiry.setting.knowledge.facts or not shares:
+            continue
+        if changes_first(first, column):
+            reasons[axis] = "it can change which plan is first"
+        elif price_swing(price, column) > MOVES_PRICE:
+            reasons[axis] = "it moves the price by more than a fifth"
+    picked = [
+        Question(name, inquiry.setting.knowledge.facts[name].ask, round(share, 2), reasons[name])
+        for name, share in ranked(shares, list(reasons), most)
+    ]
+    safety = _safety(inquiry, {q.fact for q in picked})
+    if safety:
+        picked = [*picked[: most - 1], *safety][:most]
+    return tuple(picked)
+
+
+def _safety(inquiry: Inquiry, asked: set[str]) -> list[Question]:
+    """Missing facts that touch safety for this member; the first one keeps a place among the three."""
+    stated, facts = inquiry.stated, inquiry.setting.knowledge.facts
+    missing = []
+    for name in (*stated.element.questions, "year_built"):
+        record = facts.get(name)
+        if record is None or not record.safety or name in asked or _said(inquiry, name):
+            continue
+        missing.append(Question(name, record.ask, 0.0, "it touches safety"))
+    return missing[:1]
+
+
+def _said(inquiry: Inquiry, name: str) -> bool:
+    stated = inquiry.stated
+    return (
+        name in stated.known
+        or bool(stated.words.get(name))
+        or name in stated.flags
+        or (name == "year_built" and stated.year_built is not None)
+        or (name == "bears" and bool(stated.bears))
+    )
+
+

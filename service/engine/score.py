@@ -1,0 +1,104 @@
+"""Ranking in money a year (R29): what a plan costs over its life, and what its disturbance is worth.
+
+No method's name and no fact of a particular case stands here (R30). The weights are rows of the rate book, the owner's
+wishes scale the terms.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from service.engine.array import Number, maximum
+from service.engine.case import Case
+from service.engine.knowledge import MethodRecord
+from service.engine.outcome import Score, Term
+from service.engine.pricing import amount_of, money
+from service.engine.rates import RateBook
+from service.engine.site import PRICED_FOR_SCORE, crew_days_of, stage_hours, visits_of
+from service.engine.work import Task, Wait, Work
+
+HERITAGE_STEPS = {"A": 0.0, "B": 1.0, "C": 2.0, "X": 3.0}
+"""Steps of heritage standing from liked to avoid."""
+OUT_ROWS = {"post": "porch_day", "stair": "stair_day", "deck": "deck_day", "guard": "deck_day"}
+"""Row of the weights for a day on which a member of this family must not be used."""
+
+
+def days_out(work: Work, which: str) -> Number:
+    """Days that a room, a roof or a load-bearing place is out of use: which is room, roof or load."""
+    total: Number = 0.0
+    for stage, hours in zip(work.stages, stage_hours(work), strict=True):
+        if stage.phase == "interim":
+            continue
+        days = crew_days_of(stage, hours, work.case.book)
+        for part in stage.parts:
+            share = getattr(part, which)
+            if share:
+                total = total + share * (part.days if isinstance(part, Wait) else days * _share(part))
+    return total
+
+
+def _share(part: Task) -> float:
+    return part.share
+
+
+def life_years(book: RateBook, row: str, *, corrected: bool) -> float:
+    """Likely life [yr] for the state of the cause."""
+    state = "corrected" if corrected else "not_corrected"
+    return float(book.line("lives", f"{row}.{state}").likely)
+
+
+def score_terms(
+    case: Case, record: MethodRecord, work: Work, priced: Number, years: float
+) -> list[tuple[str, str, Number]]:
+    """Terms of the score in money a year, in this world or in each: (code, words, amount).
+
+    Args:
+        priced: package, interim, correction and access [money].
+        years: likely life, 1 for watching and for interim works.
+    """
+    book, wishes = case.book, case.wishes
+
+    def worth(code: str) -> float:
+        return float(book.line("weights", code).likely)
+
+    per = 1.0 / max(years, 1.0)
+    seen = case.word("visibility") or "seen"
+    listed = case.word("heritage") or "none"
+    use_row = OUT_ROWS.get(case.element.family, "room_day")
+    match_steps = max(5 - record.match, 0) * worth(f"share.{seen}")
+    heritage_steps = HERITAGE_STEPS[record.heritage] * worth(f"share.heritage_{listed}")
+    out = wishes.time_out_of_use
+    return [
+        ("price", "price over its likely life", priced * per * wishes.lifetime_cost),
+        ("first_cost", "money needed now", priced * worth("first_cost") * (wishes.first_cost - 1.0)),
+        ("rooms", "days without the room", days_out(work, "room") * worth("room_day") * per * out),
+        ("roof", "days with the roof open", days_out(work, "roof") * worth("roof_day") * per * out),
+        ("use", "days without porch, stair or floor", days_out(work, "load") * worth(use_row) * per * out),
+        ("visits", "visits", visits_of(work) * worth("visit") * per),
+        ("sound_wood", "sound wood cut away", maximum(work.sound_wood_ft3, 0.0) * worth("sound_wood") * per),
+        ("match", "how it will look", match_steps * worth("match_step") * wishes.look),
+        ("heritage", "old fabric lost", heritage_steps * worth("heritage_step") * wishes.heritage),
+    ]
+
+
+def priced_amount(work: Work) -> Number:
+    """What the score counts as the price: package, interim, correction and access, at likely rates."""
+    total: Number = 0.0
+    for charge in work.charges:
+        if charge.part in PRICED_FOR_SCORE:
+            total = total + amount_of(charge, work.case.book)
+    return total
+
+
+def total_of_terms(terms: list[tuple[str, str, Number]]) -> Number:
+    """Sum of the terms."""
+    total: Number = 0.0
+    for _, _, amount in terms:
+        total = total + amount
+    return total
+
+
+def as_score(terms: list[tuple[str, str, Number]]) -> Score:
+    """Terms in money, each rounded once; the total is their sum."""
+    rounded = tuple(Term(code, what, money(float(amount))) for code, what, amount in terms if float(amount) != 0.0)
+    return Score(rounded, sum((t.amount for t in rounded), Decimal(0)))

@@ -1,0 +1,71 @@
+"""Which missing fact is worth asking for: computed from the worlds, not listed by hand.
+
+The price of whatever stands first in each world is regressed on the coordinates of the worlds, linear and squared; the
+share of its variance that goes with one fact is what the answer to that question would remove.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+Column = NDArray[np.float64]
+
+FEWEST_WORLDS = 40
+"""With fewer worlds left the shares are noise and are withheld."""
+
+
+def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float]:
+    """Share of the variance of an outcome that goes with each coordinate.
+
+    Args:
+        outcome: one number a world.
+        columns: coordinate of each unknown, 0 to 1.
+
+    Returns:
+        Unknown -> share, 0 to 1; all zero where nothing varies. Empty where there are too few worlds.
+    """
+    if outcome.size < FEWEST_WORLDS or not columns:
+        return {}
+    variance = float(outcome.var())
+    if variance <= 1e-12 * max(float(outcome.mean()) ** 2, 1e-12):
+        return dict.fromkeys(columns, 0.0)
+    names = list(columns)
+    centred = [columns[n] - 0.5 for n in names]
+    terms = [c for x in centred for c in (x, x * x - 1.0 / 12.0)]
+    design = np.column_stack([np.ones(outcome.size), *terms])
+    fit, *_ = np.linalg.lstsq(design, outcome, rcond=None)
+    shares = {}
+    for k, name in enumerate(names):
+        part = design[:, 1 + 2 * k : 3 + 2 * k] @ fit[1 + 2 * k : 3 + 2 * k]
+        shares[name] = float(part.var()) / variance
+    explained = sum(shares.values())
+    return {n: s / max(explained, 1.0) for n, s in shares.items()}
+
+
+def price_swing(outcome: Column, column: Column) -> float:
+    """How far an unknown moves the price between its low and its high fifth, relative to the middle."""
+    low, high = column <= 0.2, column >= 0.8
+    if not low.any() or not high.any():
+        return 0.0
+    middle = float(np.median(outcome))
+    return abs(float(outcome[high].mean()) - float(outcome[low].mean())) / middle if middle > 0.0 else 0.0
+
+
+def changes_first(first: NDArray[np.int64], column: Column) -> bool:
+    """Whether the plan that is first most often differs between the low and the high fifth of an unknown."""
+    low, high = first[column <= 0.2], first[column >= 0.8]
+    return bool(low.size and high.size) and _most(low) != _most(high)
+
+
+def _most(values: NDArray[np.int64]) -> int:
+    kinds, counts = np.unique(values, return_counts=True)
+    return int(kinds[counts.argmax()])
+
+
+def ranked(shares: Mapping[str, float], keep: Sequence[str], most: int) -> list[tuple[str, float]]:
+    """The unknowns worth asking for, most telling first."""
+    wanted = sorted(((n, shares.get(n, 0.0)) for n in keep), key=lambda pair: (-pair[1], pair[0]))
+    return wanted[:most]
