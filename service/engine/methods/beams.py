@@ -11,6 +11,7 @@ from service.engine.methods.framing import (
     at_an_end,
     chord_feet,
     decay_up_in,
+    letter,
     letter_where,
     member_length_in,
     open_roof,
@@ -24,6 +25,8 @@ from service.engine.work import CARPENTER_HELPER, CREW_OF_FOUR, LEAD_CARPENTER, 
 
 ROOF_BEAMS = ("purlin", "ridge")
 """Beams that come out through the roof; the others through the floor they carry."""
+SAWN = ("rafter", "floor_joist", "deck_joist")
+"""Members of dimension lumber, handled by two people."""
 PAST_ROT_IN = 48.0
 """A sister reaches at least so far past the rot each side [in] (M22)."""
 EDGE_ONLY = 0.25
@@ -46,13 +49,53 @@ TAIL_MARGIN_IN = 2.0
 
 def _beam_replace_fits(case: Case, gate: Gates) -> None:
     gate.more_than_it_needs(
-        "M24", both(case.rotten, holds_with_steel(case), not case.flag("bearing_failed")),
+        "M22",
+        both(case.element.code in SAWN, case.rotten, case.section_loss <= 1.0 - SOUND_SIDE),
+        "At least half of it is sound: a new one beside it does it, and nothing has to come out.",
+    )
+    gate.more_than_it_needs(
+        "M24",
+        both(case.rotten, holds_with_steel(case), not case.flag("bearing_failed")),
         "{length:length} of rot with {share:percent} of the section gone: plates or a new end will do.",
-        length=case.length_in, share=case.section_loss,
+        length=case.length_in,
+        share=case.section_loss,
     )
 
 
+def _joist_scope(case: Case, work: Work) -> None:
+    """One sawn joist or rafter out and in: no tower and no crane, but a letter."""
+    length_in = member_length_in(case)
+    thick, wide = board_in(case)
+    work.stage("beam_replace", CARPENTER_HELPER)
+    work.labour("beam_replace.joist")
+    work.task("Shore what it carries on both sides, no lifting", 0.25, room=1.0)
+    work.task("Hold point: are the bearings and the ones beside it sound?", 0.05, room=1.0, hold=True)
+    work.task("Old one out, seats made good, new one in at full length", 0.5, room=1.0)
+    work.task("Hangers and blocking, load back on, shores out", 0.2, room=1.0)
+    work.buy("sister.fixings")
+    work.wood(
+        "joist",
+        "lumber",
+        thickness_in=thick,
+        width_in=wide,
+        length_in=length_in,
+        net_ft3=thick * wide * length_in / 1728.0,
+        waste="waste.timber",
+        treated=case.element.family == "deck",
+    )
+    work.sound_wood_ft3 = maximum(length_in - case.length_in * case.section_loss, 0.0) * thick * wide / 1728.0
+    letter(work)
+    structural_notes(work, "floor or roof over it")
+
+
 def _beam_replace_scope(case: Case, work: Work) -> None:
+    if case.element.code in SAWN:
+        _joist_scope(case, work)
+    else:
+        _long_beam_scope(case, work)
+
+
+def _long_beam_scope(case: Case, work: Work) -> None:
     length_in = member_length_in(case)
     through_roof = case.element.code in ROOF_BEAMS
     roof = 1.0 if through_roof else 0.0
@@ -77,8 +120,13 @@ def _beam_replace_scope(case: Case, work: Work) -> None:
         work.lead("lead.crane")
         open_roof(case, work, case.opening_ft2)
     work.wood(
-        "beam", wood_form(case), thickness_in=case.section_in, width_in=case.other_in, length_in=length_in,
-        net_ft3=section_area_in2(case) * length_in / 1728.0, waste="waste.log" if case.round else "waste.timber",
+        "beam",
+        wood_form(case),
+        thickness_in=case.section_in,
+        width_in=case.other_in,
+        length_in=length_in,
+        net_ft3=section_area_in2(case) * length_in / 1728.0,
+        waste="waste.log" if case.round else "waste.timber",
         bought_as=("chord_timber", chord_feet(case, length_in)),
     )
     work.sound_wood_ft3 = sound_wood_ft3(case, length_in)
@@ -95,8 +143,10 @@ def bearing_lost(case: Case) -> bool:
 
 
 def sister_length_in(case: Case) -> Number:
-    """Length of a sister [in]: 4 ft past the rot each side, three times the rot where it is deep, never longer than the
-    member; the whole member where its bearing is lost (M22)."""
+    """Length of a sister [in]: 4 ft past the rot each side, three times the rot where it is deep.
+
+    Never longer than the member; the whole member where its bearing is lost (M22).
+    """
     whole = member_length_in(case)
     if bearing_lost(case):
         return whole
@@ -107,40 +157,67 @@ def sister_length_in(case: Case) -> Number:
     return minimum(length_in, whole) if known else length_in
 
 
+def board_in(case: Case) -> tuple[Number, Number]:
+    """Thickness and depth of the board beside a joist [in], whichever way the rot goes into it."""
+    return (
+        minimum(minimum(case.section_in, case.other_in), THICKEST_SISTER_IN),
+        maximum(case.section_in, case.other_in),
+    )
+
+
 def _sister_fits(case: Case, gate: Gates) -> None:
     gate.cannot(
-        "M22", case.element.family == "truss",
+        "M22",
+        case.element.family == "truss",
         "A truss works through its joints: a board beside one member does not carry the pull round the rot.",
     )
     gate.cannot(
-        "M22", case.section_loss > 1.0 - SOUND_SIDE,
-        "{share:percent} of the section is gone; less than half is left to fasten a sister to.", share=case.section_loss,
+        "M22",
+        case.section_loss > 1.0 - SOUND_SIDE,
+        "{share:percent} of the section is gone; less than half is left to fasten a sister to.",
+        share=case.section_loss,
     )
 
 
 def _sister_scope(case: Case, work: Work) -> None:
     length_in = sister_length_in(case)
-    thick = minimum(case.other_in, THICKEST_SISTER_IN)
+    thick, wide = board_in(case)
     outside = case.element.family in ("deck", "stair")
     load = 1.0 if outside else 0.0
     work.stage("sister", CARPENTER_HELPER)
     work.labour("sister.each")
     parts.borate(
-        case, work, rods=0.0 * case.length_in, surface_ft2=2.0 * length_in * case.section_in / 144.0,
-        wood_ft3=case.length_in * case.section_in * thick / 1728.0,
+        case,
+        work,
+        rods=0.0 * case.length_in,
+        surface_ft2=2.0 * length_in * wide / 144.0,
+        wood_ft3=case.length_in * wide * thick / 1728.0,
     )
     work.task("Take the load off with a jack and post, no lifting; clean the old joist and borate it", 0.25, load=load)
-    work.task("Hold point: at least half of it sound, and both bearings? If not, a new one at full length", 0.05, load=load, hold=True)
+    work.task(
+        "Hold point: at least half of it sound, and both bearings? If not, a new one at full length",
+        0.05,
+        load=load,
+        hold=True,
+    )
     parts.dry_down(case, work, parts.behind_the_cut_pct(case), 20.0)
-    work.task("Sister tight beside it, 4 ft and more past the rot, bolts or structural screws staggered", 0.5, load=load)
+    work.task(
+        "Sister tight beside it, 4 ft and more past the rot, bolts or structural screws staggered", 0.5, load=load
+    )
     work.task("Hangers and blocking, tape over the tops, load back on", 0.2, load=load)
     work.buy("sister.fixings")
     work.wood(
-        "sister", "lumber", thickness_in=thick, width_in=case.section_in, length_in=length_in,
-        net_ft3=thick * case.section_in * length_in / 1728.0, waste="waste.timber", treated=outside,
+        "sister",
+        "lumber",
+        thickness_in=thick,
+        width_in=wide,
+        length_in=length_in,
+        net_ft3=thick * wide * length_in / 1728.0,
+        waste="waste.timber",
+        treated=outside,
     )
     adjacent = case.batch > SISTERS_WITHOUT_LETTER
-    letter_where(case, work, adjacent or case.element.code in ("rafter", "purlin"))
+    letter_where(work, adjacent or case.element.code in ("rafter", "purlin"))
     work.note("Never glue a sister to wet wood.")
     work.note("Probe every other joist before the price is firm; the next ones are often soft as well.")
     if outside:
@@ -151,16 +228,15 @@ def _sister_scope(case: Case, work: Work) -> None:
 
 
 def _reaches_bearing(case: Case) -> Truth:
-    return either(
-        case.flag("past_notch"), case.flag("bearing_failed"), case.in_notch, decay_up_in(case) > case.tail_in
-    )
+    return either(case.flag("past_notch"), case.flag("bearing_failed"), case.in_notch, decay_up_in(case) > case.tail_in)
 
 
 def _tail_renew_fits(case: Case, gate: Gates) -> None:
     tail = case.element.role == "tail" or at_an_end(case)
     gate.cannot("M23", not tail, "The rot is not in the tail: renewing the tail would leave it where it is.")
     gate.cannot(
-        "M23", _reaches_bearing(case),
+        "M23",
+        _reaches_bearing(case),
         "The rot runs back to where the member bears; a new tail has nothing sound to be joined to there.",
     )
 
@@ -175,27 +251,39 @@ def _tail_renew_scope(case: Case, work: Work) -> None:
     work.stage("tail_renew", LEAD_CARPENTER)
     work.labour("tail_renew.each")
     parts.borate(
-        case, work, rods=parts.rods_in_ring(case), surface_ft2=2.0 * section_area_in2(case) / 144.0,
+        case,
+        work,
+        rods=parts.rods_in_ring(case),
+        surface_ft2=2.0 * section_area_in2(case) / 144.0,
         wood_ft3=section_area_in2(case) * 12.0 / 1728.0,
     )
     parts.spot_refinish(work)
     work.task("Hold the barge and fascia, lift the roof edge 1 to 2 ft", 0.2, roof=1.0)
     work.task("Cut back to sound wood, scarf of twice the size of the member", 0.25, roof=1.0)
-    work.task("Hold point: sound all over, and clear of the bearing? If not, plates or a new beam", 0.05, roof=1.0, hold=True)
+    work.task(
+        "Hold point: sound all over, and clear of the bearing? If not, plates or a new beam", 0.05, roof=1.0, hold=True
+    )
     parts.dry_down(case, work, parts.behind_the_cut_pct(case))
     work.task("Rods; new seasoned tail, bolts or rods bonded into one and a half sizes of sound wood", 0.3)
-    work.wait("cure", "Glue sets before the tail is loaded", float(case.book.line("waits", "cure.epoxy.next").likely) / 24.0)
+    work.wait(
+        "cure", "Glue sets before the tail is loaded", float(case.book.line("waits", "cure.epoxy.next").likely) / 24.0
+    )
     work.task("Cap on the tail, roof edge and barge back, blend the finish", 0.2)
     work.buy("tail_renew.fixings")
     work.wood(
-        "tail", wood_form(case), thickness_in=case.section_in, width_in=case.other_in, length_in=length_in,
-        net_ft3=section_area_in2(case) * length_in / 1728.0, waste="waste.log" if case.round else "waste.timber",
+        "tail",
+        wood_form(case),
+        thickness_in=case.section_in,
+        width_in=case.other_in,
+        length_in=length_in,
+        net_ft3=section_area_in2(case) * length_in / 1728.0,
+        waste="waste.log" if case.round else "waste.timber",
     )
     parts.glue(case, work)
     work.joint("round the scarf", 4.0 * case.section_in, 0.25)
     work.sound_wood_ft3 = SCARF_SIZES * case.section_in / 2.0 * section_area_in2(case) / 1728.0
     near = both(case.tail_in < 1e5, case.tail_in - decay_up_in(case) < case.section_in)
-    letter_where(case, work, near)
+    letter_where(work, near)
 
 
 METHODS = (

@@ -7,7 +7,8 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
-from service.engine.methods.framing import decay_up_in, letter_where, member_length_in, open_roof, section_area_in2
+from service.engine.methods.beams import SOUND_SIDE
+from service.engine.methods.framing import decay_up_in, letter, member_length_in, open_roof, section_area_in2
 from service.engine.work import CARPENTER, CARPENTER_HELPER, LEAD_CARPENTER, Work
 
 FOOT_UP_TO_IN = 12.0
@@ -42,7 +43,9 @@ def _keep_a_way_out(case: Case, work: Work, what: str = "stair") -> None:
 
 def _ledger_rebuild_fits(case: Case, gate: Gates) -> None:
     gate.cannot(
-        "M30", case.element.family != "deck", "A deck beam stands in for a ledger; nothing here is carried by one.",
+        "M30",
+        case.element.family != "deck",
+        "A deck beam stands in for a ledger; nothing here is carried by one.",
     )
 
 
@@ -63,22 +66,33 @@ def _ledger_rebuild_scope(case: Case, work: Work) -> None:
     days = float(case.book.line("waits", "cure.concrete.load").likely)
     work.wait("cure", "Footings gain strength before they carry", days, load=1.0)
     work.task("Old ledger off", 0.1, load=1.0)
-    work.task("Hold point: are the logs behind it sound? If not, they are repaired before anything covers them", 0.05, load=1.0, hold=True)
+    work.task(
+        "Hold point: are the logs behind it sound? If not, they are repaired before anything covers them",
+        0.05,
+        load=1.0,
+        hold=True,
+    )
     work.task("Posts and treated beam under the joists, joists tied down and braced against sway", 0.25, load=1.0)
     work.task("Shores out, joists cut clear of the wall, gap flashed behind the log drip", 0.1, load=1.0)
     work.buy("ledger_rebuild.footing", footings)
     work.wood(
-        "beam and posts", "lumber", thickness_in=4.0, width_in=10.0, length_in=12.0 * feet,
-        net_ft3=40.0 * 12.0 * feet / 1728.0, waste="waste.timber", treated=True,
+        "beam and posts",
+        "lumber",
+        thickness_in=4.0,
+        width_in=10.0,
+        length_in=12.0 * feet,
+        net_ft3=40.0 * 12.0 * feet / 1728.0,
+        waste="waste.timber",
+        treated=True,
         bought_as=("ledger_rebuild.timber", feet),
     )
     work.cure("concrete")
-    letter_where(case, work, True)
+    letter(work)
     work.buy("permit", once=True)
     work.lead("lead.permit")
     work.note("Nobody on or under the deck until it is done.")
     work.note("A free-standing beam 12 to 18 in off the wall is preferred: logs settle, the deck does not.")
-    work.note("A ledger on the wall instead needs stand-offs, flashing, lateral ties and an engineer's pattern of screws.")
+    work.note("A ledger on the wall instead needs stand-offs, flashing, ties and the engineer's pattern of screws.")
 
 
 # ---- M37 ---------------------------------------------------------------------------------------------------------
@@ -92,24 +106,31 @@ def _only_foot(case: Case) -> Truth:
 def _stringer_foot_fits(case: Case, gate: Gates) -> None:
     up = decay_up_in(case)
     gate.cannot(
-        "R11", up > FOOT_UP_TO_IN,
-        "The stringer is soft {up:length} up; past 12 in there is not enough left below the treads.", up=up,
+        "R11",
+        up > FOOT_UP_TO_IN,
+        "The stringer is soft {up:length} up; past 12 in there is not enough left below the treads.",
+        up=up,
     )
-    gate.cannot("R11", case.flag("tread_notch"), "The rot has reached a tread notch: the stair itself is no longer sound.")
+    gate.cannot("R11", case.flag("tread_notch"), "The rot has reached a tread notch: the stair itself is not sound.")
 
 
 def _stringer_foot_scope(case: Case, work: Work) -> None:
     work.stage("stringer_foot", CARPENTER)
     work.labour("stringer_foot.each")
     parts.borate(
-        case, work, rods=parts.rods_in_ring(case), surface_ft2=2.0 * section_area_in2(case) / 144.0,
+        case,
+        work,
+        rods=parts.rods_in_ring(case),
+        surface_ft2=2.0 * section_area_in2(case) / 144.0,
         wood_ft3=section_area_in2(case) * 12.0 / 1728.0,
     )
     _keep_a_way_out(case, work)
     work.task("Shore the stringer to solid ground, no lifting; soft foot off to sound wood", 0.25, load=1.0)
     work.task("Hold point: sound within 12 in, no tread notch touched? If not, a new stair", 0.05, load=1.0, hold=True)
     work.task("Raised pad, precast or poured, and stand-off clear of the soil", 0.35, load=1.0)
-    work.task("Foot borne on the stand-off, hardware, shores out; look at guard and top fixing while there", 0.25, load=1.0)
+    work.task(
+        "Foot borne on the stand-off, hardware, shores out; look at guard and top fixing while there", 0.25, load=1.0
+    )
     work.buy("stringer_foot.materials")
     work.cure("concrete")
     work.note("A new foot is spliced on where the cut would change a rise by more than 3/8 in.")
@@ -127,7 +148,8 @@ def rise_ft(case: Case) -> Number:
 def _stair_replace_fits(case: Case, gate: Gates) -> None:
     foot = case.element.code == "stringer" and case.rotten
     gate.more_than_it_needs(
-        "M37", both(foot, _only_foot(case)),
+        "M37",
+        both(foot, _only_foot(case)),
         "Only the foot is soft, {up:length} up, and the tread notches are sound: a new foot on a raised pad does it.",
         up=decay_up_in(case),
     )
@@ -147,13 +169,28 @@ def _stair_replace_scope(case: Case, work: Work) -> None:
     work.task("Raised pads and stand-offs, new stringers", 0.35, load=1.0)
     work.task("Treads, handrail and guard to code height", 0.35, load=1.0)
     work.wood(
-        "stringers", "lumber", thickness_in=4.0, width_in=12.0, length_in=12.0 * flight_ft,
-        net_ft3=48.0 * 12.0 * flight_ft / 1728.0, waste="waste.timber", treated=True, each=2.0 * one_of,
+        "stringers",
+        "lumber",
+        thickness_in=4.0,
+        width_in=12.0,
+        length_in=12.0 * flight_ft,
+        net_ft3=48.0 * 12.0 * flight_ft / 1728.0,
+        waste="waste.timber",
+        treated=True,
+        each=2.0 * one_of,
         bought_as=("stair_replace.stringers", flight_ft / 2.0),
     )
     work.wood(
-        "treads", "lumber", thickness_in=2.0, width_in=12.0, length_in=42.0, net_ft3=2.0 * 12.0 * 42.0 / 1728.0,
-        waste="waste.timber", treated=True, each=treads * one_of, bought_as=("stair_replace.tread", 1.0),
+        "treads",
+        "lumber",
+        thickness_in=2.0,
+        width_in=12.0,
+        length_in=42.0,
+        net_ft3=2.0 * 12.0 * 42.0 / 1728.0,
+        waste="waste.timber",
+        treated=True,
+        each=treads * one_of,
+        bought_as=("stair_replace.tread", 1.0),
     )
     work.buy("stair_replace.hardware", once=True)
     work.buy("permit", once=True)
@@ -174,10 +211,12 @@ def deck_area_ft2(case: Case) -> Number:
 
 
 def _deck_replace_fits(case: Case, gate: Gates) -> None:
-    few: Truth = case.batch < HALF_OF_THEM * case.of if "of" in case.known else True
+    few = both(case.batch < HALF_OF_THEM * case.of, case.section_loss <= 1.0 - SOUND_SIDE)
     gate.more_than_it_needs(
-        "M22", both(case.element.code != "deck", few),
-        "{bad:number} of its joists are soft; below half of them new ones beside the old do it.", bad=float(case.batch),
+        "M22",
+        both(case.element.code != "deck", few),
+        "{bad:number} of its joists are soft; below half of them new ones beside the old do it.",
+        bad=float(case.batch),
     )
 
 
@@ -196,8 +235,15 @@ def _deck_replace_scope(case: Case, work: Work) -> None:
     work.task("Boards with a drained gap at the wall, guard back to code height", 0.3, load=1.0)
     board_ft3 = BOARD_IN / 12.0 * area / joists
     work.wood(
-        "joists and boards", "lumber", thickness_in=2.0, width_in=10.0, length_in=12.0 * span_ft,
-        net_ft3=20.0 * 12.0 * span_ft / 1728.0 + board_ft3, waste="waste.decking", treated=True, each=joists * one_of,
+        "joists and boards",
+        "lumber",
+        thickness_in=2.0,
+        width_in=10.0,
+        length_in=12.0 * span_ft,
+        net_ft3=20.0 * 12.0 * span_ft / 1728.0 + board_ft3,
+        waste="waste.decking",
+        treated=True,
+        each=joists * one_of,
         bought_as=("deck_replace.materials", area / joists),
     )
     work.buy("permit", once=True)
@@ -228,8 +274,14 @@ def _roof_deck_scope(case: Case, work: Work) -> None:
     work.buy("roof_deck_replace.fixings", area)
     thick = case.section_in
     work.wood(
-        "roof decking", "decking", thickness_in=thick, width_in=6.0, length_in=24.0 * area,
-        net_ft3=thick * area / 12.0, waste="waste.decking", bought_as=("roof_decking", area),
+        "roof decking",
+        "decking",
+        thickness_in=thick,
+        width_in=6.0,
+        length_in=24.0 * area,
+        net_ft3=thick * area / 12.0,
+        waste="waste.decking",
+        bought_as=("roof_decking", area),
     )
     open_roof(case, work, opening)
     work.note("Nobody walks on soft decking; fall protection from 6 ft.")

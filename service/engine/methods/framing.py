@@ -11,7 +11,7 @@ from service.engine.case import Case
 from service.engine.work import Work
 
 BEARING_IN = 12.0
-"""Bearing at each end beyond the clear span of a chord, purlin or girder [in] (22 ft span: 24 ft chord; common practice)."""
+"""Bearing at each end beyond the clear span of a chord, purlin or girder [in] (22 ft span, 24 ft chord)."""
 REFERENCE_IN = 12.0
 """Diameter that the book's price of graded chord timber holds for [in]; other sizes by section (J)."""
 
@@ -61,11 +61,17 @@ def wood_form(case: Case) -> str:
     return "log" if case.round else "timber"
 
 
-def letter_where(case: Case, work: Work, needed: Truth) -> None:
+def letter_where(work: Work, needed: Truth) -> None:
     """An engineer's letter in the worlds where it is needed; the wait for it where that is most of them."""
     work.buy("engineer_letter", where(needed, 1.0, 0.0), once=True)
     if float(np.mean(needed)) > 0.5:
         work.lead("lead.engineer_letter")
+
+
+def letter(work: Work) -> None:
+    """An engineer's letter, one for all pieces."""
+    work.buy("engineer_letter", once=True)
+    work.lead("lead.engineer_letter")
 
 
 def stamp(work: Work, fee: str = "engineer_stamp") -> None:

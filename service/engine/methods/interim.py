@@ -44,8 +44,15 @@ def shore(case: Case, work: Work, months: Number) -> None:
     before, work.part = work.part, "interim"
     work.stage("temp_shore", LEAD_HELPER, phase="interim")
     work.labour(f"temp_shore.{what}", once=one_set)
-    work.task("Find solid ground under the shore, through the floor if need be; pads for the engineer", 0.3, room=room, load=load)
-    work.task("Posts, cribs and screw jacks set and drawn snug; take the load only, no lifting", 0.6, room=room, load=load)
+    work.task(
+        "Find solid ground under the shore, through the floor if need be; pads for the engineer",
+        0.3,
+        room=room,
+        load=load,
+    )
+    work.task(
+        "Posts, cribs and screw jacks set and drawn snug; take the load only, no lifting", 0.6, room=room, load=load
+    )
     work.task("Mark level and date on the shore; owner told what to look for", 0.1, room=room, load=load)
     work.buy("temp_shore.pads", once=one_set)
     work.buy("shore_rent_month", maximum(ceil(months), 1.0), once=one_set)
@@ -76,7 +83,9 @@ def cover(case: Case, work: Work, months: Number) -> None:
         work.task("Rods into the wet wood round the place", 0.2)
     work.labour("temp_cover.each", covers)
     work.buy("temp_cover.materials", covers)
-    work.task("Membrane or metal over laths, lapped under the course above, open at the bottom", 0.8 if case.rotten else 1.0)
+    work.task(
+        "Membrane or metal over laths, lapped under the course above, open at the bottom", 0.8 if case.rotten else 1.0
+    )
     work.part = before
     work.note("The cover is looked at every month and stays for one winter at most. Never wrap wet wood tight.")
 
@@ -93,7 +102,9 @@ def heated_tent(case: Case, work: Work, days: Number) -> None:
     work.buy("heated_tent_day", days, once=True)
     work.note("The temperature of the wood counts, not of the air: preheat for a day and measure in the wood.")
     work.note("Electric or ducted heat only: an open flame puts water into the wood and carbon monoxide into the tent.")
-    work.note("Fire and solvent vapour: no heater or flame near solvent consolidant; alarm and extinguisher in the tent.")
+    work.note("Fire and solvent vapour: no heater or flame near solvent consolidant; alarm and extinguisher at hand.")
+    if case.flag("asthma"):
+        work.note("Asthma in the house: nobody with it stays there while solvent or epoxy cures in the tent.")
 
 
 def _shore_fits(case: Case, gate: Gates) -> None:
@@ -103,11 +114,14 @@ def _shore_fits(case: Case, gate: Gates) -> None:
 
 def _cover_fits(case: Case, gate: Gates) -> None:
     gate.cannot(
-        "M26", case.element.family in ("stair", "guard"),
+        "M26",
+        case.element.family in ("stair", "guard"),
         "People walk or lean on it: a cover would hide how weak it is.",
     )
     gate.cannot(
-        "M26", case.word("side") == "inner", "It is on the inside: there is no rain to keep off.",
+        "M26",
+        case.word("side") == "inner",
+        "It is on the inside: there is no rain to keep off.",
     )
 
 

@@ -27,7 +27,7 @@ RODS_IN_A_FOOT = "post_foot.rods"
 
 def _out(case: Case) -> tuple[float, float]:
     """What a shored post takes out of use: the room inside, or the porch (room, load)."""
-    return (1.0, 0.0) if case.element.code == "post_int" else (0.0, 1.0)
+    return (1.0, 0.0) if case.element.code == "post_interior" else (0.0, 1.0)
 
 
 def _rods(case: Case, work: Work, surface_ft2: Number) -> None:
@@ -39,13 +39,13 @@ def _rods(case: Case, work: Work, surface_ft2: Number) -> None:
 def _sign_off(case: Case, work: Work) -> None:
     """A letter above 5 kip; in snow country also where nobody knows the load (M17)."""
     unknown = case.flag("snow_country") and "load" not in case.known
-    letter_where(case, work, either(case.load_lb > LETTER_FROM_LB, unknown))
+    letter_where(work, either(case.load_lb > LETTER_FROM_LB, unknown))
 
 
 def _common_notes(work: Work) -> None:
     work.note("Shore one post at a time or a full line of posts: never all of them unsupported at once.")
     work.note("Shore loads, positions and pads: for the engineer. Take the load only, do not lift the roof.")
-    work.note("The foot ends on a stand-off at least 1 in clear of the slab, with anchors against uplift and sideways push.")
+    work.note("The foot ends on a stand-off at least 1 in clear of the slab, anchored against uplift and side push.")
     work.note("Keep another way out while the porch is closed; clear snow off the roof first.")
 
 
@@ -59,16 +59,21 @@ def _tips(case: Case) -> bool:
 def _epoxy_foot_fits(case: Case, gate: Gates) -> None:
     up = decay_up_in(case)
     gate.cannot(
-        "M16", up > CAST_UP_TO_IN,
-        "The foot is soft {up:length} up; a cast foot is good for 6 in at most.", up=up,
+        "M16",
+        up > CAST_UP_TO_IN,
+        "The foot is soft {up:length} up; a cast foot is good for 6 in at most.",
+        up=up,
     )
     gate.cannot(
-        "M16", minimum(case.section_in, case.other_in) < CAST_UP_TO_IN,
+        "M16",
+        minimum(case.section_in, case.other_in) < CAST_UP_TO_IN,
         "A post of less than 6 in has no room for the rods that a cast foot hangs on.",
     )
     gate.cannot(
-        "M16", case.load_lb > LETTER_FROM_LB,
-        "The post carries about {load:load}; a cast foot is for up to 5,000 lb.", load=case.load_lb,
+        "M16",
+        case.load_lb > LETTER_FROM_LB,
+        "The post carries about {load:load}; a cast foot is for up to 5,000 lb.",
+        load=case.load_lb,
     )
     gate.cannot("M16", _tips(case), "Nothing holds the top of this post: a cast foot would break in bending.")
 
@@ -80,12 +85,22 @@ def _epoxy_foot_scope(case: Case, work: Work) -> None:
     work.stage("post_epoxy_foot", LEAD_HELPER)
     work.labour_first("post_epoxy_foot.each", "post_epoxy_foot.next")
     _rods(case, work, section_area_in2(case) / 144.0)
-    work.task("Shore the beam beside the post to solid ground and take the load, no lifting", 0.25, room=room, load=load)
+    work.task(
+        "Shore the beam beside the post to solid ground and take the load, no lifting", 0.25, room=room, load=load
+    )
     work.task("Cut the soft foot off to sound wood", 0.15, room=room, load=load)
-    work.task("Hold point: sound all across within 6 in? If not, a pedestal or a spliced foot", 0.05, room=room, load=load, hold=True)
+    work.task(
+        "Hold point: sound all across within 6 in? If not, a pedestal or a spliced foot",
+        0.05,
+        room=room,
+        load=load,
+        hold=True,
+    )
     parts.dry_down(case, work, parts.behind_the_cut_pct(case))
     work.task("Rods up into sound wood at least 8 diameters, stand-off, form", 0.3, room=room, load=load)
-    work.task("Cast filled epoxy in lifts of 1 1/2 in at most, so that it does not overheat", 0.15, room=room, load=load)
+    work.task(
+        "Cast filled epoxy in lifts of 1 1/2 in at most, so that it does not overheat", 0.15, room=room, load=load
+    )
     cure = float(case.book.line("waits", "cure.epoxy.load").likely)
     work.wait("cure", "The foot cures before it carries; shores stay", cure, room=room, load=load)
     work.task("Strip the form, pass the load slowly, shores out, seal the joint with a drip", 0.1, room=room, load=load)
@@ -103,8 +118,10 @@ def _epoxy_foot_scope(case: Case, work: Work) -> None:
 def _pedestal_fits(case: Case, gate: Gates) -> None:
     up = decay_up_in(case)
     gate.cannot(
-        "M17", up > PEDESTAL_UP_TO_IN,
-        "The foot is soft {up:length} up; a pedestal taller than 24 in is a pier, not a foot.", up=up,
+        "M17",
+        up > PEDESTAL_UP_TO_IN,
+        "The foot is soft {up:length} up; a pedestal taller than 24 in is a pier, not a foot.",
+        up=up,
     )
     gate.cannot("M17", _tips(case), "Nothing holds the top of this post: on a pedestal it would tip.")
     gate.cannot("M17", case.heritage, "A pedestal changes how the post looks, and the look is protected here.")
@@ -115,7 +132,9 @@ def _pedestal_scope(case: Case, work: Work) -> None:
     work.stage("post_pedestal", LEAD_CARPENTER)
     work.labour_first("post_pedestal.each", "post_pedestal.next")
     _rods(case, work, section_area_in2(case) / 144.0)
-    work.task("Shore the beam beside the post to solid ground and take the load, no lifting", 0.25, room=room, load=load)
+    work.task(
+        "Shore the beam beside the post to solid ground and take the load, no lifting", 0.25, room=room, load=load
+    )
     work.task("Cut the post square above the rot and seal the end", 0.15, room=room, load=load)
     work.task("Hold point: sound all across within 24 in? If not, a new post", 0.05, room=room, load=load, hold=True)
     if case.flags.get("frost_footing") is False:
@@ -149,9 +168,11 @@ def _past_a_third(case: Case) -> Truth:
 
 def _splice_fits(case: Case, gate: Gates) -> None:
     gate.cannot(
-        "M18", _past_a_third(case),
+        "M18",
+        _past_a_third(case),
         "The rot goes {up:length} up a post of {height:length}, past a third: too little is left to splice to.",
-        up=decay_up_in(case), height=case.post_height_in,
+        up=decay_up_in(case),
+        height=case.post_height_in,
     )
     gate.cannot("M18", _tips(case), "Nothing holds the top of this post: a splice in its foot would bend open.")
 
@@ -170,8 +191,14 @@ def _splice_scope(case: Case, work: Work) -> None:
     work.task("Take the load at once, shores out, plug and blend", 0.1, room=room, load=load)
     work.buy("post_foot_splice.fixings")
     work.wood(
-        "post foot", wood_form(case), thickness_in=case.section_in, width_in=case.other_in, length_in=length_in,
-        net_ft3=section_area_in2(case) * length_in / 1728.0, waste="waste.timber", treated=True,
+        "post foot",
+        wood_form(case),
+        thickness_in=case.section_in,
+        width_in=case.other_in,
+        length_in=length_in,
+        net_ft3=section_area_in2(case) * length_in / 1728.0,
+        waste="waste.timber",
+        treated=True,
     )
     work.sound_wood_ft3 = (length_in - decay_up_in(case)) / 2.0 * section_area_in2(case) / 1728.0
     _sign_off(case, work)
@@ -185,8 +212,10 @@ def _splice_scope(case: Case, work: Work) -> None:
 def _replace_fits(case: Case, gate: Gates) -> None:
     foot_only = case.rotten and not _tips(case)
     gate.more_than_it_needs(
-        "M19", both(foot_only, negate(_past_a_third(case))),
-        "Only the foot is soft, {up:length} up; a new foot or a pedestal keeps the rest of the post.", up=decay_up_in(case),
+        "M19",
+        both(foot_only, negate(_past_a_third(case))),
+        "Only the foot is soft, {up:length} up; a new foot or a pedestal keeps the rest of the post.",
+        up=decay_up_in(case),
     )
 
 
@@ -195,15 +224,25 @@ def _replace_scope(case: Case, work: Work) -> None:
     height_in = maximum(case.post_height_in, decay_up_in(case))
     work.stage("post_replace", LEAD_CARPENTER)
     work.labour_first("post_replace.each", "post_replace.next")
-    work.task("Shore the beam on both sides of the post to solid ground; note its height; no lifting", 0.25, room=room, load=load)
+    work.task(
+        "Shore the beam on both sides of the post to solid ground; note its height; no lifting",
+        0.25,
+        room=room,
+        load=load,
+    )
     work.task("Free the top hardware and the rails; post out", 0.2, room=room, load=load)
     work.task("Hold point: is the beam over it sound, and the base?", 0.05, room=room, load=load, hold=True)
     work.task("Base and stand-off, new dry post sealed at both ends, anchors", 0.35, room=room, load=load)
     work.task("Pass the load slowly, shores out, rails back", 0.15, room=room, load=load)
     work.buy("post_replace.hardware")
     work.wood(
-        "post", wood_form(case), thickness_in=case.section_in, width_in=case.other_in, length_in=height_in,
-        net_ft3=section_area_in2(case) * height_in / 1728.0, waste="waste.timber",
+        "post",
+        wood_form(case),
+        thickness_in=case.section_in,
+        width_in=case.other_in,
+        length_in=height_in,
+        net_ft3=section_area_in2(case) * height_in / 1728.0,
+        waste="waste.timber",
     )
     rotten_in = decay_up_in(case) if case.rotten else 0.0 * height_in
     work.sound_wood_ft3 = maximum(height_in - rotten_in, 0.0) * section_area_in2(case) / 1728.0

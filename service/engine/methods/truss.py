@@ -40,15 +40,13 @@ def long_and_gone(case: Case) -> Truth:
 
 def holds_with_steel(case: Case) -> Truth:
     """Whether plates or a new end do at a third of the price of a new member (M20)."""
-    return both(
-        case.length_in <= LOCAL_UP_TO_IN, case.section_loss < THROUGH, not case.flag("both_notches_gone")
-    )
+    return both(case.length_in <= LOCAL_UP_TO_IN, case.section_loss < THROUGH, not case.flag("both_notches_gone"))
 
 
 def structural_notes(work: Work, what: str) -> None:
     """What is said with every structural repair up high."""
     work.note(f"Nothing is cut, drilled or bolted before the {what} stands on shores to solid ground.")
-    work.note("Shore loads, positions and pads, under the floor as well: for the engineer. Take the load only, no lifting.")
+    work.note("Shore loads, positions and pads, under the floor too: for the engineer. Take the load only, no lifting.")
     work.note("Provisional until signed off: the engineer's design decides plates, bolts and order of work.")
 
 
@@ -62,12 +60,20 @@ def _one_at_a_time(case: Case, work: Work) -> None:
 
 def _steel_plates_fits(case: Case, gate: Gates) -> None:
     gate.cannot(
-        "M21", long_and_gone(case),
-        "{length:length} with {share:percent} of the section gone leaves no sound wood for the bolts.",
-        length=case.length_in, share=case.section_loss,
+        "M21",
+        case.element.family == "post" and case.rotten,
+        "Plates need sound wood on both sides of the rot; under a rotten foot there is none.",
     )
     gate.cannot(
-        "M21", plate_length_in(case) > member_length_in(case),
+        "M21",
+        long_and_gone(case),
+        "{length:length} with {share:percent} of the section gone leaves no sound wood for the bolts.",
+        length=case.length_in,
+        share=case.section_loss,
+    )
+    gate.cannot(
+        "M21",
+        plate_length_in(case) > member_length_in(case),
         "Plates have to reach twice the size of the member into sound wood on each side, and it is not long enough.",
     )
 
@@ -78,18 +84,26 @@ def _steel_plates_scope(case: Case, work: Work) -> None:
     work.buy("steel_plates.shoring", once=True)
     work.labour("steel_plates.each")
     parts.borate(
-        case, work, rods=parts.rods_in_pocket(case),
-        surface_ft2=case.length_in * case.width_in / 144.0, wood_ft3=section_area_in2(case) * case.length_in / 1728.0,
+        case,
+        work,
+        rods=parts.rods_in_pocket(case),
+        surface_ft2=case.length_in * case.width_in / 144.0,
+        wood_ft3=section_area_in2(case) * case.length_in / 1728.0,
     )
     work.task("Shore to solid ground down through the floor; level readings before and after", 0.3, room=1.0)
     work.task("Open the place, take out the soft wood only", 0.1, room=1.0)
-    work.task("Hold point: sound wood twice the size of the member past the rot each side? If not, a new end", 0.05, room=1.0, hold=True)
+    work.task(
+        "Hold point: sound wood twice the size of the member past the rot each side? If not, a new end",
+        0.05,
+        room=1.0,
+        hold=True,
+    )
     parts.dry_down(case, work, parts.behind_the_cut_pct(case), 20.0)
     work.task("Rods; templates, plates up, drill through, bolts and washers drawn tight", 0.45, room=1.0)
     work.task("Pass the load slowly, shores out, hide the steel where the owner wants that", 0.1, room=1.0)
     work.buy("steel_plates.plates")
     work.buy("steel_plates.bolts")
-    # Longer decay takes longer plates: the book's lump holds for local decay, feet beyond it are added by the share (J).
+    # Longer decay takes longer plates: the book's lump holds for local decay, more is added by the share (J).
     longer = maximum(case.length_in - LOCAL_UP_TO_IN, 0.0) / LOCAL_UP_TO_IN
     work.buy("steel_plates.plates", longer)
     stamp(work, "fee.steel_plates.engineer")
@@ -102,21 +116,25 @@ def _steel_plates_scope(case: Case, work: Work) -> None:
 
 
 def end_length_in(case: Case) -> Number:
-    """Length of a new chord end [in]: decay, twice the size of the member past it, a lap as long again (M21; J for the lap)."""
+    """Length of a new chord end [in]: decay, twice the size of the member past it, a lap as long again (M21; J)."""
     return case.length_in + 2.0 * REACH_SIZES * case.section_in
 
 
 def _end_splice_fits(case: Case, gate: Gates) -> None:
     gate.cannot(
-        "M20", case.length_in > LOCAL_UP_TO_IN,
-        "The rot runs {length:length}; a new end is for the last 3 to 4 ft at most.", length=case.length_in,
+        "M20",
+        case.length_in > LOCAL_UP_TO_IN,
+        "The rot runs {length:length}; a new end is for the last 3 to 4 ft at most.",
+        length=case.length_in,
     )
     gate.cannot(
-        "M20", case.flag("both_notches_gone"),
+        "M20",
+        case.flag("both_notches_gone"),
         "Both ends of the member are gone: there is nothing to join a new end to.",
     )
     gate.cannot(
-        "M21", end_length_in(case) > member_length_in(case) / 2.0,
+        "M21",
+        end_length_in(case) > member_length_in(case) / 2.0,
         "The new end would be longer than half of the member.",
     )
 
@@ -128,8 +146,11 @@ def _end_splice_scope(case: Case, work: Work) -> None:
     work.buy("chord_end_splice.shoring", once=True)
     work.labour("chord_end_splice.each")
     parts.borate(
-        case, work, rods=parts.rods_in_ring(case),
-        surface_ft2=2.0 * section_area_in2(case) / 144.0, wood_ft3=section_area_in2(case) * 24.0 / 1728.0,
+        case,
+        work,
+        rods=parts.rods_in_ring(case),
+        surface_ft2=2.0 * section_area_in2(case) / 144.0,
+        wood_ft3=section_area_in2(case) * 24.0 / 1728.0,
     )
     work.task("Shore to solid ground down through the floor, tie against thrust; level readings", 0.2, room=1.0)
     work.task("Take the joint apart, cut the end back to sound wood", 0.2, room=1.0)
@@ -138,8 +159,13 @@ def _end_splice_scope(case: Case, work: Work) -> None:
     work.task("Pass the load slowly, shores and tie out", 0.1, room=1.0)
     lumps = maximum(1.0, length_in / 96.0)
     work.wood(
-        "chord end", wood_form(case), thickness_in=case.section_in, width_in=case.other_in, length_in=length_in,
-        net_ft3=section_area_in2(case) * length_in / 1728.0, waste="waste.timber",
+        "chord end",
+        wood_form(case),
+        thickness_in=case.section_in,
+        width_in=case.other_in,
+        length_in=length_in,
+        net_ft3=section_area_in2(case) * length_in / 1728.0,
+        waste="waste.timber",
         bought_as=("chord_end_splice.timber", lumps),
     )
     work.buy("chord_end_splice.steel")
@@ -155,9 +181,12 @@ def _end_splice_scope(case: Case, work: Work) -> None:
 
 def _chord_replace_fits(case: Case, gate: Gates) -> None:
     gate.more_than_it_needs(
-        "M20", both(holds_with_steel(case), not case.flag("bearing_failed")),
-        "{length:length} of rot with {share:percent} of the section gone: plates or a new end do it at about a third of "
-        "the price, and the roof stays shut.", length=case.length_in, share=case.section_loss,
+        "M20",
+        both(holds_with_steel(case), not case.flag("bearing_failed")),
+        "{length:length} of rot with {share:percent} of the section gone: plates or a new end do it at about a "
+        "third of the price, and the roof stays shut.",
+        length=case.length_in,
+        share=case.section_loss,
     )
 
 
@@ -169,7 +198,9 @@ def _chord_replace_scope(case: Case, work: Work) -> None:
     work.labour("chord_replace.each")
     work.task("Empty the room; towers through the floor to solid ground, tie against thrust", 0.17, room=1.0)
     work.task("Hold point: engineer has seen shores and tie before anything is cut", 0.03, room=1.0, hold=True)
-    work.task("Strip roofing and deck 4 to 6 ft each side; close it with a tarp every evening", 0.13, room=1.0, roof=1.0)
+    work.task(
+        "Strip roofing and deck 4 to 6 ft each side; close it with a tarp every evening", 0.13, room=1.0, roof=1.0
+    )
     work.task("Templates; old chord out, new seasoned chord in with steel gussets", 0.32, room=1.0, roof=1.0)
     work.task("Deck back, roof re-laid", 0.1, room=1.0, roof=1.0)
     work.task("Borne again at the heels, bolts drawn tight", 0.1, room=1.0)
@@ -179,8 +210,13 @@ def _chord_replace_scope(case: Case, work: Work) -> None:
     work.buy("chord_replace.steel")
     work.buy("crane_half_day", once=True)
     work.wood(
-        "chord", wood_form(case), thickness_in=case.section_in, width_in=case.other_in, length_in=length_in,
-        net_ft3=section_area_in2(case) * length_in / 1728.0, waste="waste.log",
+        "chord",
+        wood_form(case),
+        thickness_in=case.section_in,
+        width_in=case.other_in,
+        length_in=length_in,
+        net_ft3=section_area_in2(case) * length_in / 1728.0,
+        waste="waste.log",
         bought_as=("chord_timber", chord_feet(case, length_in)),
     )
     work.sound_wood_ft3 = sound_wood_ft3(case, length_in)
