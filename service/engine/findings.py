@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -64,7 +64,7 @@ class Inquiry:
 
 def inquire(
     survey: Survey, defect: Defect, group: Group, book: RateBook, knowledge: Knowledge,
-    registry: dict[str, Method], *, adjacent_courses: int, alone: bool = True,
+    registry: Mapping[str, Method], *, adjacent_courses: int, alone: bool = True,
 ) -> Inquiry:
     """Look at one group in the world as stated and in all worlds, and rank what can be done."""
     table = sobol(knowledge.sobol)

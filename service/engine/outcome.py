@@ -501,6 +501,7 @@ class Answer:
     level: str
     priced_on: date
     rates: str
+    house_slips: tuple[Slip, ...]
     defects: tuple[DefectAnswer, ...]
     job: Job
     caution_texts: Mapping[str, str]

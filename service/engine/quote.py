@@ -1,0 +1,104 @@
+"""The way of a quote: survey, condition, candidates, scope, price, schedule, rank; defect by defect, then the job."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from service.engine.causes import found as causes_found
+from service.engine.cautions import defect_cautions, escalations_of
+from service.engine.findings import Inquiry, findings_of, inquire
+from service.engine.job import JobItem, roll_up
+from service.engine.knowledge import Knowledge
+from service.engine.method import Method
+from service.engine.neighbours import adjacent_courses
+from service.engine.outcome import Answer, DefectAnswer, Findings
+from service.engine.rates import RateBook
+from service.engine.sense import Checked, check_defect, check_house
+from service.engine.survey import Defect, Survey
+from service.engine.worlds import groups_of
+
+
+@dataclass(frozen=True, slots=True)
+class _Examined:
+    """One defect with its inquiries."""
+
+    checked: Checked
+    inquiries: tuple[Inquiry, ...]
+    answer: DefectAnswer
+
+
+def quote(survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mapping[str, Method]) -> Answer:
+    """Answer a survey from one rate book. Same survey and same book: same answer, to the byte (R37).
+
+    Args:
+        survey: what was seen.
+        book: prices of one region on one day.
+        knowledge: reference data.
+        registry: all repair methods.
+
+    Returns:
+        The answer: every defect priced or rejected with its reasons, and the job.
+
+    Raises:
+        MissingRateError: where the book lacks a line that the work needs.
+    """
+    house, house_slips = check_house(survey.house, knowledge)
+    survey = replace(survey, house=house)
+    checks = [check_defect(defect, knowledge) for defect in survey.defects]
+    sound = [c.defect for c in checks if c.defect is not None]
+    examined = [
+        _examine(survey, defect, check, sound, book, knowledge, registry)
+        for defect, check in zip(survey.defects, checks, strict=True)
+    ]
+    items = [
+        JobItem(one.answer.index, one.checked.defect, inquiry, finding.options[0])
+        for one in examined
+        if one.checked.defect is not None
+        for inquiry, finding in zip(one.inquiries, one.answer.findings, strict=True)
+        if finding.options
+    ]
+    answers = tuple(e.answer for e in examined)
+    job = roll_up(items, answers, survey, book, knowledge)
+    used = {c for a in answers for c in _codes(a)} | set(job.cautions)
+    return Answer(
+        region=book.region, currency=book.currency, units=survey.units, level=survey.level, priced_on=survey.priced_on,
+        rates=book.revision, house_slips=house_slips, defects=answers, job=job,
+        caution_texts={c: knowledge.cautions[c].text for c in sorted(used)},
+    )
+
+
+def _examine(
+    survey: Survey, sent: Defect, check: Checked, sound: list[Defect], book: RateBook, knowledge: Knowledge,
+    registry: Mapping[str, Method],
+) -> _Examined:
+    defect = check.defect
+    if defect is None:
+        rejected = DefectAnswer(
+            index=sent.index, id=sent.id, element=sent.element, damage=sent.damage, status="rejected", slips=check.slips,
+            notes=check.notes, findings=(), causes=(), cautions=(), escalations=(),
+        )
+        return _Examined(check, (), rejected)
+    courses = adjacent_courses(sound, sound.index(defect))
+    inquiries = tuple(
+        inquire(survey, defect, group, book, knowledge, registry, adjacent_courses=courses)
+        for group in groups_of(defect)
+    )
+    findings: tuple[Findings, ...] = tuple(findings_of(i) for i in inquiries)
+    first = inquiries[0]
+    answer = DefectAnswer(
+        index=defect.index, id=defect.id, element=defect.element, damage=defect.damage,
+        status="provisional" if check.provisional else "priced", slips=check.slips, notes=check.notes, findings=findings,
+        causes=causes_found(first.causes, book, first.stated), cautions=defect_cautions(first.stated),
+        escalations=escalations_of(first.stated, knowledge, first.setting.urgency),
+    )
+    return _Examined(check, inquiries, answer)
+
+
+def _codes(answer: DefectAnswer) -> set[str]:
+    """Codes of the cautions that an answer mentions."""
+    codes = set(answer.cautions)
+    for finding in answer.findings:
+        for option in finding.options:
+            codes.update(option.cautions)
+    return codes
