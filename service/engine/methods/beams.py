@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.engine.array import Number, Truth, both, either, maximum, minimum, where
+from service.engine.array import Number, Truth, both, either, maximum, minimum, negate, where
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -50,7 +50,7 @@ TAIL_MARGIN_IN = 2.0
 def _beam_replace_fits(case: Case, gate: Gates) -> None:
     gate.more_than_it_needs(
         "M22",
-        both(case.element.code in SAWN, case.rotten, case.section_loss <= 1.0 - SOUND_SIDE),
+        both(case.element.code in SAWN, case.rotten, _half_sound(case)),
         "At least half of it is sound: a new one beside it does it, and nothing has to come out.",
     )
     gate.more_than_it_needs(
@@ -138,8 +138,16 @@ def _long_beam_scope(case: Case, work: Work) -> None:
 
 
 def bearing_lost(case: Case) -> bool:
-    """Whether the end that bears is gone, so that the sister has to be as long as the joist."""
-    return case.flag("bearing_failed") or case.damage.code in ("end_rot", "crush") or case.end_grain
+    """Whether the end that bears is gone, so that the sister has to be as long as the joist and carries alone.
+
+    Insects come in from the wall that the joist bears on (J).
+    """
+    return case.flag("bearing_failed") or case.damage.code == "crush" or case.damage.kind == "insect" or at_an_end(case)
+
+
+def _half_sound(case: Case) -> Truth:
+    """Whether a sister will do: half of the member to fasten it to, or a new piece of full length that bears itself."""
+    return either(case.section_loss <= 1.0 - SOUND_SIDE, bearing_lost(case))
 
 
 def sister_length_in(case: Case) -> Number:
@@ -173,7 +181,7 @@ def _sister_fits(case: Case, gate: Gates) -> None:
     )
     gate.cannot(
         "M22",
-        case.section_loss > 1.0 - SOUND_SIDE,
+        negate(_half_sound(case)),
         "{share:percent} of the section is gone; less than half is left to fasten a sister to.",
         share=case.section_loss,
     )

@@ -108,7 +108,8 @@ def heated_tent(case: Case, work: Work, days: Number) -> None:
 
 
 def _shore_fits(case: Case, gate: Gates) -> None:
-    carries = case.element.structural or case.flag("on_loaded_joint") or bool(case.bears)
+    ornament = case.flag("ornamental_only")
+    carries = (case.element.structural and not ornament) or case.flag("on_loaded_joint") or bool(case.bears)
     gate.cannot("M25", not carries, "It carries nothing: there is no load to take off it.")
 
 

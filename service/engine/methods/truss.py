@@ -55,10 +55,19 @@ def _one_at_a_time(case: Case, work: Work) -> None:
         work.note("One member at a time: the next is not touched before the last one carries.")
 
 
+def _ornamental(case: Case, gate: Gates) -> None:
+    gate.more_than_it_needs(
+        "G09",
+        case.flag("ornamental_only"),
+        "Only the ornamental end outside the wall is soft and the joint is sound: trimming it back does it.",
+    )
+
+
 # ---- M21 ---------------------------------------------------------------------------------------------------------
 
 
 def _steel_plates_fits(case: Case, gate: Gates) -> None:
+    _ornamental(case, gate)
     gate.cannot(
         "M21",
         case.element.family == "post" and case.rotten,
@@ -121,6 +130,7 @@ def end_length_in(case: Case) -> Number:
 
 
 def _end_splice_fits(case: Case, gate: Gates) -> None:
+    _ornamental(case, gate)
     gate.cannot(
         "M20",
         case.length_in > LOCAL_UP_TO_IN,
@@ -180,6 +190,7 @@ def _end_splice_scope(case: Case, work: Work) -> None:
 
 
 def _chord_replace_fits(case: Case, gate: Gates) -> None:
+    _ornamental(case, gate)
     gate.more_than_it_needs(
         "M20",
         both(holds_with_steel(case), not case.flag("bearing_failed")),
