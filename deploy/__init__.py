@@ -1,0 +1,1 @@
+"""What runs the service on a machine with nothing but Python: environment, embedded database, demonstration."""

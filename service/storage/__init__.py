@@ -1,0 +1,1 @@
+"""PostgreSQL: regions, books in immutable revisions, wood in the yard."""

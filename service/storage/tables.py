@@ -1,0 +1,175 @@
+"""The tables. Migrations build them; a test holds the two together.
+
+A book lives in *revisions*. A revision is a draft until it is published; then it has a number, and triggers refuse
+every change to it and to its lines. Which published revision is in force on which days stands apart, in
+`book_period`, so that scheduling a later book never touches a published one; an exclusion constraint refuses two
+books on one day. Counts of the yard work the same way, in tables of their own, because they change far more often.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    CheckConstraint,
+    Column,
+    Date,
+    DateTime,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Identity,
+    Index,
+    Integer,
+    MetaData,
+    Numeric,
+    Table,
+    Text,
+    UniqueConstraint,
+    func,
+    text,
+)
+from sqlalchemy.dialects.postgresql import DATERANGE, ExcludeConstraint
+
+from service.engine.rates import KINDS, SECTIONS
+
+NAMING = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    "pk": "pk_%(table_name)s",
+}
+metadata = MetaData(naming_convention=NAMING)
+
+
+def _one_of(column: str, words: tuple[str, ...]) -> str:
+    """SQL for "the column holds one of these words"."""
+    return f"{column} IN ({', '.join(repr(word) for word in words)})"
+
+
+region = Table(
+    "region",
+    metadata,
+    Column("id", Integer, Identity(always=True), primary_key=True),
+    Column("code", Text, nullable=False, unique=True),
+    Column("name", Text, nullable=False),
+    Column("parent_id", Integer, ForeignKey("region.id"), index=True),
+    Column("currency", Text, nullable=False),
+    Column("units", Text, nullable=False),
+    Column("holiday_country", Text, nullable=False),
+    Column("holiday_subdiv", Text, nullable=False),
+    Column("note", Text, nullable=False),
+    CheckConstraint("code ~ '^[a-z0-9]+(-[a-z0-9]+)*$' AND length(code) <= 40", name="code_form"),
+    CheckConstraint("currency ~ '^[A-Z]{3}$'", name="currency_form"),
+    CheckConstraint(_one_of("units", ("imperial", "metric")), name="units_known"),
+    CheckConstraint("parent_id <> id", name="not_its_own_parent"),
+    comment="Regions, each with the parent whose book it inherits. What fixes a price never changes afterwards.",
+)
+
+
+def _revision_table(name: str, comment: str) -> Table:
+    """A table of revisions of one kind: drafts without a number, published ones with everything."""
+    return Table(
+        name,
+        metadata,
+        Column("id", BigInteger, Identity(always=True), primary_key=True),
+        Column("region_id", Integer, ForeignKey("region.id"), nullable=False),
+        Column("number", Integer),
+        Column("status", Text, nullable=False, server_default=text("'draft'")),
+        Column("effective_from", Date),
+        Column("based_on_id", BigInteger, ForeignKey(f"{name}.id"), index=True),
+        Column("created_at", DateTime(timezone=True), nullable=False, server_default=func.now()),
+        Column("published_at", DateTime(timezone=True)),
+        Column("who", Text, nullable=False),
+        Column("why", Text, nullable=False, server_default=text("''")),
+        UniqueConstraint("region_id", "number"),
+        # Lets a period name region and revision together, so that it cannot point at another region's revision.
+        UniqueConstraint("region_id", "id"),
+        CheckConstraint(_one_of("status", ("draft", "published")), name="status_known"),
+        CheckConstraint("number > 0", name="number_positive"),
+        CheckConstraint(
+            "(status = 'published') = (number IS NOT NULL AND published_at IS NOT NULL AND effective_from IS NOT NULL)",
+            name="published_is_complete",
+        ),
+        CheckConstraint("status = 'published' OR (number IS NULL AND published_at IS NULL)", name="draft_is_unnumbered"),
+        comment=comment,
+    )
+
+
+def _period_table(name: str, revisions: str, comment: str) -> Table:
+    """A table of days on which a published revision is in force: at most one for a region and day."""
+    return Table(
+        name,
+        metadata,
+        Column("id", BigInteger, Identity(always=True), primary_key=True),
+        Column("region_id", Integer, nullable=False),
+        Column("revision_id", BigInteger, nullable=False),
+        Column("days", DATERANGE, nullable=False),
+        ForeignKeyConstraint(["region_id", "revision_id"], [f"{revisions}.region_id", f"{revisions}.id"]),
+        CheckConstraint("NOT isempty(days) AND NOT lower_inf(days)", name="days_begin"),
+        # A one-member integer range stands for the region: equality under GiST would need an extension.
+        ExcludeConstraint(
+            (text("int4range(region_id, region_id, '[]')"), "&&"),
+            ("days", "&&"),
+            using="gist",
+            name=f"ex_{name}_one_a_day",
+        ),
+        Index(f"ix_{name}_region_id_revision_id", "region_id", "revision_id"),
+        comment=comment,
+    )
+
+
+book_revision = _revision_table("book_revision", "Revisions of a region's own book; frozen once published.")
+book_period = _period_table("book_period", "book_revision", "Which revision of a book is in force on which days.")
+
+rate_line = Table(
+    "rate_line",
+    metadata,
+    Column("revision_id", BigInteger, ForeignKey("book_revision.id", ondelete="CASCADE"), primary_key=True),
+    Column("section", Text, primary_key=True),
+    Column("code", Text, primary_key=True),
+    Column("unit", Text, nullable=False),
+    Column("low", Numeric, nullable=False),
+    Column("likely", Numeric, nullable=False),
+    Column("high", Numeric, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("what", Text, nullable=False),
+    Column("locked", Boolean, nullable=False, server_default=text("false")),
+    CheckConstraint(_one_of("section", SECTIONS), name="section_known"),
+    CheckConstraint("code ~ '^[a-z0-9_.]+$' AND length(code) <= 80", name="code_form"),
+    CheckConstraint(_one_of("kind", (*KINDS, "")), name="kind_known"),
+    CheckConstraint("(section = 'resources') = (kind <> '')", name="resources_have_a_kind"),
+    CheckConstraint("low <= likely AND likely <= high", name="low_likely_high"),
+    # NaN sorts above infinity, so the second half refuses both.
+    CheckConstraint("low > '-Infinity'::numeric AND high < 'Infinity'::numeric", name="finite"),
+    comment="Lines that a region's book holds itself; what is not here is inherited from the parent.",
+)
+
+stock_revision = _revision_table("stock_revision", "Counts of a region's yard; frozen once published.")
+stock_period = _period_table("stock_period", "stock_revision", "Which count of the yard is in force on which days.")
+
+stick = Table(
+    "stick",
+    metadata,
+    Column("revision_id", BigInteger, ForeignKey("stock_revision.id", ondelete="CASCADE"), primary_key=True),
+    Column("code", Text, primary_key=True),
+    Column("form", Text, nullable=False),
+    Column("section_in", Numeric, nullable=False),
+    Column("second_in", Numeric),
+    Column("length_ft", Numeric, nullable=False),
+    Column("moisture_pct", Numeric, nullable=False),
+    Column("moisture_depth_in", Numeric),
+    Column("read_on", Date),
+    Column("species", Text, nullable=False),
+    Column("cut", Text, nullable=False),
+    Column("where_kept", Text, nullable=False),
+    Column("held_for", Text),
+    CheckConstraint("code ~ '^[a-z0-9_.]+$' AND length(code) <= 80", name="code_form"),
+    CheckConstraint("section_in > 0 AND section_in < 'Infinity'::numeric", name="section_real"),
+    CheckConstraint("second_in > 0 AND second_in < 'Infinity'::numeric", name="second_real"),
+    CheckConstraint("length_ft > 0 AND length_ft < 'Infinity'::numeric", name="length_real"),
+    CheckConstraint("moisture_pct >= 0 AND moisture_pct <= 300", name="moisture_real"),
+    CheckConstraint("moisture_depth_in >= 0 AND moisture_depth_in < 'Infinity'::numeric", name="moisture_depth_real"),
+    comment="Pieces of wood in a yard, as one count found them.",
+)
