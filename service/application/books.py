@@ -8,7 +8,16 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 
-from service.application.ports import BookSource, BooksUnavailableError, Chain, RegionRecord, ShelfHealth, Shelved
+from service.application.ports import (
+    BookSource,
+    BooksUnavailableError,
+    Chain,
+    NoBookError,
+    Readiness,
+    RegionRecord,
+    ShelfHealth,
+    Shelved,
+)
 from service.engine.rates import RateBook
 
 LOCKS = 16
@@ -74,6 +83,28 @@ class BookShelf:
             degraded=known.asked_at > known.confirmed_at or not known.chain.holds_on(day),
             age_s=age_s,
         )
+
+    async def readiness(self, day: date) -> Readiness:
+        """Whether quotes can be answered for that day; reads the books in force if none is at hand yet."""
+        try:
+            fault = await self.source.fault()
+            if not fault and not self._compiled:
+                fault = await self._warm(day)
+        except BooksUnavailableError as away:
+            self._failed_at = self.seconds()
+            return Readiness(ready=bool(self._compiled), degraded=True, why=str(away))
+        return Readiness(ready=not fault, degraded=False, why=fault)
+
+    async def _warm(self, day: date) -> str:
+        """Read every region's book in force, so that the first quotes need not wait. Returns what is missing."""
+        fault = "no region has a published book in force today"
+        for record in await self.regions():
+            try:
+                await self.book(record.code, day)
+            except NoBookError:
+                continue
+            fault = ""
+        return fault
 
     def health(self) -> ShelfHealth:
         """How the shelf stands, without asking anybody."""

@@ -108,8 +108,27 @@ class ShelfHealth:
     age_s: float | None
 
 
+@dataclass(frozen=True, slots=True)
+class Readiness:
+    """Whether quotes can be answered now.
+
+    Attributes:
+        ready: whether a quote would be answered.
+        degraded: whether it would be answered without the store, from a book that was read before.
+        why: what stands in the way, in words; "" when nothing does.
+    """
+
+    ready: bool
+    degraded: bool
+    why: str
+
+
 class BookSource(Protocol):
     """Where books come from. The one implementation is PostgreSQL; every method may raise BooksUnavailableError."""
+
+    async def fault(self) -> str:
+        """What keeps the store from serving, in words (its schema is older than the code); "" for nothing."""
+        ...
 
     async def regions(self) -> tuple[RegionRecord, ...]:
         """All regions, parents before children, then by code."""
@@ -141,6 +160,10 @@ class Books(Protocol):
         Raises:
             UnknownRegionError, NoBookError, UnknownRevisionError, BooksUnavailableError.
         """
+        ...
+
+    async def readiness(self, day: date) -> Readiness:
+        """Whether quotes can be answered for that day; reads the books in force if none is at hand yet."""
         ...
 
     def health(self) -> ShelfHealth:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date
+from decimal import Decimal
 from types import MappingProxyType
 
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.ports import Chain, NoBookError, RegionRecord, UnknownRegionError, UnknownRevisionError
 from service.engine.rates import Line, RateBook, Stick
-from service.storage import queries
+from service.storage import queries, schema
 from service.storage.calendar import holidays_around
 from service.storage.chains import Link, parsed, written
 from service.storage.database import asking
@@ -30,6 +31,13 @@ class PostgresBooks:
     engine: AsyncEngine
     patience_s: float
     calendars: dict[str, tuple[str, str]] = field(default_factory=dict)
+
+    async def fault(self) -> str:
+        """What keeps the database from serving, in words; "" for nothing."""
+        async with asking(self.engine, self.patience_s) as connection:
+            there = await connection.run_sync(schema.current_of)
+        wanted = schema.head()
+        return "" if there == wanted else f"the database's schema is at {there}, this service needs {wanted}; migrate it"
 
     async def regions(self) -> tuple[RegionRecord, ...]:
         """All regions, parents before children, then by code."""
@@ -122,9 +130,9 @@ async def _own_lines(
             section=row.section,
             code=row.code,
             unit=row.unit,
-            low=row.low,
-            likely=row.likely,
-            high=row.high,
+            low=_plain(row.low),
+            likely=_plain(row.likely),
+            high=_plain(row.high),
             kind=row.kind,
             region=link.region,
             source=row.source,
@@ -133,6 +141,12 @@ async def _own_lines(
         for row in rows
         if row.code is not None
     }
+
+
+def _plain(number: Decimal) -> Decimal:
+    """The number as it was typed: the driver reads 10000 as 1E+4, which would be printed so."""
+    exponent = number.as_tuple().exponent
+    return number.quantize(Decimal(1)) if isinstance(exponent, int) and exponent > 0 else number
 
 
 async def _own_yard(connection: AsyncConnection, region_id: int, link: Link, revision: str) -> tuple[Stick, ...]:

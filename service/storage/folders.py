@@ -93,7 +93,7 @@ def _read(folder: Path, faults: list[str]) -> Folder | None:
         faults.append(f"{folder.name}/region.toml: {fault}")
     lines: dict[tuple[str, str], Mapping[str, Any]] = {}
     for path in sorted(folder.glob("*.csv")):
-        section = path.stem.split("_")[0]
+        section = section_of(path)
         if section in SECTIONS:
             for where, row in _rows(path, LINE_COLUMNS, faults):
                 line = _line(where, section, row, faults)
@@ -108,6 +108,11 @@ def _read(folder: Path, faults: list[str]) -> Folder | None:
     if len(faults) > before or effective is None:
         return None
     return Folder({key: about[key] for key in REGION_KEYS if key != "effective"}, effective, tuple(lines.values()), sticks)
+
+
+def section_of(path: Path) -> str:
+    """The section that a file's name begins with: norms.csv, norms_walls.csv and norms-walls.csv all hold norms."""
+    return re.split(r"[^a-z]", path.stem, maxsplit=1)[0]
 
 
 def _rows(path: Path, columns: tuple[str, ...], faults: list[str]) -> Iterator[tuple[str, dict[str, str]]]:

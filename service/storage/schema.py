@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
 
 from alembic import command
@@ -27,6 +28,7 @@ def config(connection: Connection | None = None) -> Config:
     return made
 
 
+@lru_cache(maxsize=1)
 def head() -> str:
     """The newest schema revision that this code knows."""
     newest = ScriptDirectory.from_config(config()).get_current_head()
@@ -38,7 +40,12 @@ def head() -> str:
 async def current(engine: AsyncEngine) -> str | None:
     """The schema revision that the database has; None for an empty one."""
     async with engine.connect() as connection:
-        return await connection.run_sync(lambda sync: MigrationContext.configure(sync).get_current_revision())
+        return await connection.run_sync(current_of)
+
+
+def current_of(connection: Connection) -> str | None:
+    """The schema revision seen through an open connection."""
+    return MigrationContext.configure(connection).get_current_revision()
 
 
 async def upgrade(engine: AsyncEngine, to: str = "head") -> None:

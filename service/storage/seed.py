@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -100,6 +101,10 @@ async def _holds(
     """Whether a revision holds exactly these rows, numbers compared as they were typed."""
     there = (await connection.execute(select(table).where(table.c.revision_id == revision_id))).mappings().all()
     names = list(rows[0]) if rows else []
-    return {tuple(str(row[name]) for name in names) for row in there} == {
-        tuple(str(row[name]) for name in names) for row in rows
-    } and len(there) == len(rows)
+    held, wanted = ({tuple(_typed(row[name]) for name in names) for row in some} for some in (there, rows))
+    return held == wanted and len(there) == len(rows)
+
+
+def _typed(value: object) -> str:
+    """A value as it was typed: 12.50 is not 12.5, but 1E+4 is 10000."""
+    return f"{value:f}" if isinstance(value, Decimal) else str(value)

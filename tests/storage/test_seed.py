@@ -12,7 +12,7 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 
 from service.storage import seed
 from service.storage.books import PostgresBooks
-from service.storage.folders import FolderError, read_folders
+from service.storage.folders import FolderError, read_folders, section_of
 from service.storage.tables import book_revision, region, stock_revision
 from tests.conftest import RATES
 from tests.storage.factory import SPRING, line, publish_book
@@ -54,9 +54,9 @@ async def test_every_line_of_the_fixtures_is_in_the_book_as_it_was_typed(loaded_
                 continue
             with path.open(encoding="utf-8", newline="") as file:
                 for row in csv.DictReader(file):
-                    held = book.line(path.stem.split("_")[0], row["code"])
+                    held = book.line(section_of(path), row["code"])
                     typed = (row["low"], row["likely"], row["high"], row["unit"], row["what"], code)
-                    assert (f"{held.low}", f"{held.likely}", f"{held.high}", held.unit, held.what, held.region) == typed
+                    assert (str(held.low), str(held.likely), str(held.high), held.unit, held.what, held.region) == typed
 
 
 async def test_loading_twice_publishes_nothing_new(loaded_engine: AsyncEngine) -> None:

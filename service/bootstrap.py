@@ -1,0 +1,74 @@
+"""The only file that knows everything: it builds the parts and hands them to each other."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Awaitable, Callable
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TypeVar
+
+from granian.constants import Interfaces
+from granian.server import Server
+from sqlalchemy.ext.asyncio import AsyncEngine
+
+from service.application.books import BookShelf
+from service.settings import Settings, from_environment
+from service.storage import schema, seed
+from service.storage.books import PostgresBooks
+from service.storage.database import make_engine
+
+T = TypeVar("T")
+
+
+def today() -> date:
+    """The day on which a request without a date is priced: UTC, so that every replica says the same."""
+    return datetime.now(UTC).date()
+
+
+def app_from_environment() -> object:
+    """The ASGI application, set up from the environment. What a server process calls."""
+    return create_app(from_environment(os.environ))
+
+
+def create_app(settings: Settings) -> object:
+    """The ASGI application. Nothing is connected until the first request needs it."""
+    # Here, because migrating and loading need none of the web.
+    from service.web.app import build_app
+
+    engine = make_engine(settings.database_url, pool_size=settings.database_pool)
+    shelf = BookShelf(PostgresBooks(engine, settings.database_patience_s), time.monotonic, settings.check_books_s)
+    return build_app(books=shelf, today=today, public_url=settings.public_url, on_shutdown=[engine.dispose])
+
+
+def serve(settings: Settings) -> None:
+    """Serve until SIGINT or SIGTERM, in one worker process."""
+    Server(
+        "service.bootstrap:app_from_environment",
+        factory=True,
+        address=settings.host,
+        port=settings.port,
+        interface=Interfaces.ASGI,
+        workers=1,
+        respawn_failed_workers=True,
+    ).serve()
+
+
+async def migrate(settings: Settings, to: str = "head") -> None:
+    """Bring the database's schema to a revision: "head", "base" or one by name."""
+    step = schema.downgrade if to == "base" else schema.upgrade
+    await _with_engine(settings, lambda engine: step(engine, to))
+
+
+async def load(settings: Settings, folder: Path) -> tuple[seed.Loaded, ...]:
+    """Load the region folders below `folder`. Raises FolderError."""
+    return await _with_engine(settings, lambda engine: seed.load(engine, folder))
+
+
+async def _with_engine(settings: Settings, use: Callable[[AsyncEngine], Awaitable[T]]) -> T:
+    engine = make_engine(settings.database_url, pool_size=1)
+    try:
+        return await use(engine)
+    finally:
+        await engine.dispose()
