@@ -1,0 +1,78 @@
+"""Boards that come off whole: log siding, trim, treads, guard parts."""
+
+from __future__ import annotations
+
+from service.engine.array import Number, ceil, maximum
+from service.engine.case import Case
+from service.engine.gates import Gates
+from service.engine.method import Method
+from service.engine.methods.surface import coat_of_borate
+from service.engine.work import CARPENTER, CARPENTER_HELPER, FINISHER, Work
+
+MARGIN_IN = 12.0
+"""Board taken past the decay at each end, to the next nailing [in] (J: studs at 16 in)."""
+FACE_IN = 6.0
+"""Least face of a board, where only its thickness was said [in] (J)."""
+
+
+def board_length_in(case: Case) -> Number:
+    """Length of new board [in]: the decay to the next nailing each way, and never a short piece (J)."""
+    least = float(case.book.line("norms", "board_replace.least_ft").likely) * 12.0
+    return maximum(case.length_in + 2.0 * MARGIN_IN, least)
+
+
+def boards(case: Case) -> Number:
+    """Boards across the width of the decay."""
+    return maximum(ceil(case.width_in / maximum(case.other_in, FACE_IN)), 1.0)
+
+
+def _board_fits(case: Case, gate: Gates) -> None:
+    heritage_joinery = case.heritage and case.element.family == "frame"
+    gate.more_than_it_needs(
+        "M36", case.length_in < 18.0 if heritage_joinery else False,
+        "{length:length} of old joinery is mended with a let-in patch before a new board is made.", length=case.length_in,
+    )
+
+
+def _board_scope(case: Case, work: Work) -> None:
+    people = case.element.carries_people
+    each, length = boards(case), board_length_in(case)
+    thick, wide = maximum(case.section_in, 0.75), maximum(case.other_in, FACE_IN)
+    net_ft3 = thick * wide * length / 1728.0
+    out = 1.0 if people else 0.0
+    work.stage("board_replace", CARPENTER_HELPER if case.siding else CARPENTER)
+    work.labour("board_replace.fixed", each)
+    work.labour("board_replace.per_ft", each * length / 12.0)
+    work.task("Free the board, pull its nails; save what can be used again", 0.25, load=out)
+    work.task("Hold point: is what lies behind sound and dry? If not, that comes first", 0.1, load=out, hold=True)
+    coat_of_borate(case, work, each * length * wide / 144.0)
+    work.task("Back-prime and seal every cut end; flash over the joint below", 0.25, load=out)
+    work.task("Set the new board with a gap that drains; fix it so that it can move", 0.4, load=out)
+    work.buy("board_replace.fixings", each * length / 12.0)
+    durable = people
+    row, quantity = _bought(case, length, net_ft3)
+    work.wood(
+        "board", "board", thickness_in=thick, width_in=wide, length_in=length, net_ft3=net_ft3, waste="waste.decking",
+        grain="clear" if case.element.code == "trim" else "any", treated=durable, each=each, bought_as=(row, quantity),
+    )
+    work.stage("spot_refinish", FINISHER, phase="finish")
+    work.labour("spot_refinish.each")
+    work.buy("spot_refinish.finish")
+    work.task("Finish it like the boards beside it", 1.0)
+    work.cure("stain")
+    if people:
+        work.note("Nobody stands or leans on it until it is in: the whole part comes out, no filling, no patch.")
+    if case.siding:
+        work.note("Log siding is a board on a frame: look at the sheathing and the studs while it is off.")
+
+
+def _bought(case: Case, length_in: Number, net_ft3: Number) -> tuple[str, Number]:
+    """Row of the book that such a board is bought by, and the net quantity in its unit."""
+    if case.siding:
+        return "log_siding_board", length_in / 12.0
+    if case.element.code == "trim":
+        return "trim_board", length_in / 12.0
+    return "lumber_treated", net_ft3 * 12.0
+
+
+METHODS = (Method("board_replace", _board_fits, _board_scope),)
