@@ -15,7 +15,7 @@ from service.engine.array import Number, maximum
 Zone = Literal["low", "moderate", "high"]
 
 MODERATE_FROM = 35.0
-"""Index from which the hazard is moderate [1] (Scheffer 1971; zones as published by the Whole Building Design Guide)."""
+"""Index from which the hazard is moderate [1] (Scheffer 1971; zones as in the Whole Building Design Guide)."""
 
 HIGH_ABOVE = 65.0
 """Index above which the hazard is high [1] (same)."""

@@ -130,8 +130,5 @@ def critical_path(activities: Iterable[Activity]) -> Schedule:
 
     return Schedule(
         length,
-        {
-            a.key: Times(starts[a.key], finishes[a.key], latest[a.key] - a.duration, latest[a.key])
-            for a in order
-        },
+        {a.key: Times(starts[a.key], finishes[a.key], latest[a.key] - a.duration, latest[a.key]) for a in order},
     )
