@@ -27,6 +27,9 @@ DIMENSIONS = frozenset((
 ))
 SCOPES = frozenset(("defect", "house", "both"))
 DURABILITIES = frozenset(("durable", "moderate", "slight"))
+UNIT_FACTS = frozenset((
+    "one", "opening", "piece", "ft_of_wall", "ft_of_check", "ft2_of_crawl", "ft2_of_roof", "area",
+))
 EVIDENCE_WORDS = frozenset(("overhang_short", "damp_inside", "dry"))
 """Evidence of a cause that is worked out from facts and is no code of its own."""
 
@@ -76,6 +79,7 @@ def _check_causes(k: Knowledge) -> None:
     for code, cause in k.causes.items():
         if cause.correction:
             _known("causes.toml", code, "correction", (cause.correction,), k.methods)
+        _known("causes.toml", code, "unit_fact", (cause.unit_fact,), UNIT_FACTS)
         _known("causes.toml", code, "evidence", cause.evidence, evidence)
         for word, weight in cause.evidence.items():
             if weight <= 0.0:

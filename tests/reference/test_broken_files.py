@@ -16,6 +16,7 @@ FAULTS = [
     ("elements.toml", "removable = false", "removable = 0", "keystone_log", "removable", "must be true or false"),
     ("damages.toml", 'kind = "movement"', 'kind = "sinking"', "sag", "kind", "'sinking' is not known"),
     ("causes.toml", 'correction = "gutter"', 'correction = "guter"', "K02", "correction", "'guter' is not known"),
+    ("causes.toml", 'unit_fact = "opening"', 'unit_fact = "window"', "K09", "unit_fact", "'window' is not known"),
     ("causes.toml", "{ under_window = 4.0", "{ under_windo = 4.0", "K09", "evidence", "'under_windo' is not known"),
     ("causes.toml", "{ under_window = 4.0", "{ under_window = -4.0", "K09", "evidence", "must be above 0"),
     ("methods.toml", 'role = "interim"', 'role = "meanwhile"', "temp_shore", "role", "'meanwhile' is not known"),
