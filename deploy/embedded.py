@@ -60,6 +60,9 @@ class Owner:
         )
 
 
+OURSELVES = Owner(None, None)
+
+
 @contextmanager
 def embedded_server(folder: Path, say: Callable[[str], None], *, durable: bool = True) -> Iterator[str]:
     """A running server whose cluster lies in `folder`, and its address; it is stopped on the way out.
@@ -93,16 +96,23 @@ def embedded_server(folder: Path, say: Callable[[str], None], *, durable: bool =
 
 
 def start_guarded(
-    command: list[str], *, gentle: str, owner: Owner | None = None, log: IO[bytes] | None = None, cwd: Path | None = None
+    command: list[str],
+    *,
+    gentle: str,
+    cwd: Path,
+    environment: dict[str, str],
+    owner: Owner = OURSELVES,
+    log: IO[bytes] | None = None,
 ) -> subprocess.Popen[bytes]:
     """Start a program that ends with us, however we end. Close the answer's `stdin` to stop it."""
-    user = [] if owner is None or owner.uid is None else ["--user", f"{owner.uid}:{owner.gid}"]
+    user = [] if owner.uid is None else ["--user", f"{owner.uid}:{owner.gid}"]
     return subprocess.Popen(
         [sys.executable, "-I", str(GUARD), "--signal", gentle, *user, "--", *command],
         stdin=subprocess.PIPE,
         stdout=log,
         stderr=log,
         cwd=cwd,
+        env=environment,
         start_new_session=True,
     )
 
@@ -120,7 +130,7 @@ def stop_guarded(guard: subprocess.Popen[bytes]) -> int:
 
 def _owner() -> Owner:
     if os.geteuid() != 0:
-        return Owner(None, None)
+        return OURSELVES
     nobody = pwd.getpwnam("nobody")
     return Owner(nobody.pw_uid, nobody.pw_gid)
 
@@ -231,7 +241,9 @@ def _start(
         command += [] if durable else ENOUGH_FOR_TESTS
         with log.open("ab") as file:
             start = file.tell()
-            guard = start_guarded(command, gentle="INT", owner=owner, log=file, cwd=Path("/"))
+            guard = start_guarded(
+                command, gentle="INT", cwd=Path("/"), environment=_environment(), owner=owner, log=file
+            )
         if _is_ready(guard, cluster, port):
             return guard, port
         stop_guarded(guard)

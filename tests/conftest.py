@@ -44,7 +44,10 @@ def _server() -> Iterator[str]:
         with PostgresContainer(image) as container:
             yield container.get_connection_url(driver=None)
     elif asked == "embedded":
-        with tempfile.TemporaryDirectory(prefix="pg-") as folder, embedded_server(Path(folder), print, durable=False) as url:
+        with (
+            tempfile.TemporaryDirectory(prefix="pg-") as folder,
+            embedded_server(Path(folder), print, durable=False) as url,
+        ):
             yield url
     else:
         raise pytest.UsageError(f"TEST_DATABASE={asked!r}; it may be embedded or container")

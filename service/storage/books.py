@@ -37,7 +37,9 @@ class PostgresBooks:
         async with asking(self.engine, self.patience_s) as connection:
             there = await connection.run_sync(schema.current_of)
         wanted = schema.head()
-        return "" if there == wanted else f"the database's schema is at {there}, this service needs {wanted}; migrate it"
+        return (
+            "" if there == wanted else f"the database's schema is at {there}, this service needs {wanted}; migrate it"
+        )
 
     async def regions(self) -> tuple[RegionRecord, ...]:
         """All regions, parents before children, then by code."""

@@ -83,14 +83,29 @@ def read_folders(root: Path) -> tuple[Folder, ...]:
 
 def _read(folder: Path, faults: list[str]) -> Folder | None:
     before = len(faults)
-    about = tomllib.loads((folder / "region.toml").read_text(encoding="utf-8"))
-    for key in REGION_KEYS:
-        if not isinstance(about.get(key), str):
-            faults.append(f"{folder.name}/region.toml: {key} must be there, as text")
-    if len(faults) > before:
+    about = _about(folder / "region.toml", faults)
+    lines = _lines(folder, faults)
+    stock = folder / "stock.csv"
+    sticks = None
+    if stock.exists():
+        sticks = tuple(_stick(where, row, faults) for where, row in _rows(stock, STICK_COLUMNS, faults))
+    effective = _date(f"{folder.name}/region.toml", "effective", str(about.get("effective")), faults)
+    if len(faults) > before or effective is None:
         return None
-    if fault := calendar_fault(about["holiday_country"], about["holiday_subdiv"]):
-        faults.append(f"{folder.name}/region.toml: {fault}")
+    return Folder({key: about[key] for key in REGION_KEYS if key != "effective"}, effective, lines, sticks)
+
+
+def _about(path: Path, faults: list[str]) -> dict[str, Any]:
+    name = f"{path.parent.name}/{path.name}"
+    about = tomllib.loads(path.read_text(encoding="utf-8"))
+    missing = [key for key in REGION_KEYS if not isinstance(about.get(key), str)]
+    faults += [f"{name}: {key} must be there, as text" for key in missing]
+    if not missing and (fault := calendar_fault(about["holiday_country"], about["holiday_subdiv"])):
+        faults.append(f"{name}: {fault}")
+    return about
+
+
+def _lines(folder: Path, faults: list[str]) -> tuple[Mapping[str, Any], ...]:
     lines: dict[tuple[str, str], Mapping[str, Any]] = {}
     for path in sorted(folder.glob("*.csv")):
         section = section_of(path)
@@ -102,12 +117,7 @@ def _read(folder: Path, faults: list[str]) -> Folder | None:
                 lines[section, row["code"]] = line
         elif section != "stock":
             faults.append(f"{folder.name}/{path.name}: the name must begin with one of {', '.join(SECTIONS)}, stock")
-    stock = folder / "stock.csv"
-    sticks = tuple(_stick(where, row, faults) for where, row in _rows(stock, STICK_COLUMNS, faults)) if stock.exists() else None
-    effective = _date(f"{folder.name}/region.toml", "effective", about["effective"], faults)
-    if len(faults) > before or effective is None:
-        return None
-    return Folder({key: about[key] for key in REGION_KEYS if key != "effective"}, effective, tuple(lines.values()), sticks)
+    return tuple(lines.values())
 
 
 def section_of(path: Path) -> str:

@@ -30,7 +30,8 @@ async def open_draft(
 ) -> int:
     """A new, empty draft. Returns its id."""
     row = {"region_id": region_id, "who": who, "based_on_id": based_on}
-    return (await connection.execute(insert(kind.revisions).values(row).returning(kind.revisions.c.id))).scalar_one()
+    made = await connection.execute(insert(kind.revisions).values(row).returning(kind.revisions.c.id))
+    return int(made.scalar_one())
 
 
 async def publish(connection: AsyncConnection, kind: Kind, draft: int, effective: date, who: str, why: str) -> int:

@@ -38,9 +38,7 @@ def _ancestors(code: str) -> CTE:
         .where(region.c.code == code)
         .cte("ancestors", recursive=True)
     )
-    return own.union_all(
-        select(region.c.id, region.c.parent_id, own.c.depth + 1).where(region.c.id == own.c.parent_id)
-    )
+    return own.union_all(select(region.c.id, region.c.parent_id, own.c.depth + 1).where(region.c.id == own.c.parent_id))
 
 
 def family(code: str) -> Select[Any]:

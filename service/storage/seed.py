@@ -62,7 +62,9 @@ async def _region(connection: AsyncConnection, folder: Folder) -> int:
         return int((await connection.execute(insert(region).values(wanted).returning(region.c.id))).scalar_one())
     differing = [name for name in wanted if name != "note" and there[name] != wanted[name]]
     if differing:
-        raise FolderError([f"{wanted['code']}: {', '.join(differing)} of a region never changes; old quotes rest on it"])
+        raise FolderError(
+            [f"{wanted['code']}: {', '.join(differing)} of a region never changes; old quotes rest on it"]
+        )
     return int(there["id"])
 
 

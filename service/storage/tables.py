@@ -91,7 +91,9 @@ def _revision_table(name: str, comment: str) -> Table:
             "(status = 'published') = (number IS NOT NULL AND published_at IS NOT NULL AND effective_from IS NOT NULL)",
             name="published_is_complete",
         ),
-        CheckConstraint("status = 'published' OR (number IS NULL AND published_at IS NULL)", name="draft_is_unnumbered"),
+        CheckConstraint(
+            "status = 'published' OR (number IS NULL AND published_at IS NULL)", name="draft_is_unnumbered"
+        ),
         comment=comment,
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from sqlalchemy import delete, insert, select, text, update
@@ -64,7 +65,7 @@ async def test_a_draft_can_be_changed_and_thrown_away(engine: AsyncEngine) -> No
         assert (await connection.execute(select(rate_line).filter_by(revision_id=draft))).all() == []
 
 
-BAD_LINES = {
+BAD_LINES: dict[str, dict[str, Any]] = {
     "low above likely": {"low": Decimal(11)},
     "likely above high": {"high": Decimal(9)},
     "likely not a number": {"likely": Decimal("NaN"), "high": Decimal("NaN")},

@@ -49,7 +49,7 @@ async def test_the_tables_of_the_code_are_those_of_the_migrations(engine: AsyncE
         assert await connection.run_sync(differences) == []
 
 
-async def test_constraints_of_the_code_are_those_of_the_migrations(engine: AsyncEngine, empty_url: str) -> None:
+async def test_constraints_of_the_code_are_those_of_the_migrations(empty_url: str) -> None:
     """The comparison above is blind to checks and exclusions, so both are built and asked of the database."""
     built = bare_engine(empty_url)
     await schema.upgrade(built)

@@ -119,14 +119,19 @@ def test_a_faulty_row_is_named_with_its_file_row_and_reason(tmp_path: Path, row:
 
 async def test_all_faults_are_reported_together_and_nothing_is_loaded(engine: AsyncEngine, tmp_path: Path) -> None:
     write_region(tmp_path, "one", labour="lead,h,3,2,4,labour,test,Lead\n")
-    write_region(tmp_path, "two", labour="lead,h,x,2,4,labour,test,Lead\n", stock="log1,log,0,,x,,,soon,pine,plain,a,\n")
+    write_region(
+        tmp_path, "two", labour="lead,h,x,2,4,labour,test,Lead\n", stock="log1,log,0,,x,,,soon,pine,plain,a,\n"
+    )
     write_region(tmp_path, "lost", parent="nowhere")
     write_region(tmp_path, "good", labour="lead,h,1,2,3,labour,test,Lead\n")
     with pytest.raises(FolderError) as failed:
         await seed.load(engine, tmp_path)
     said = "\n".join(failed.value.faults)
 
-    assert all(words in said for words in ("one/", "low 'x'", "length_ft 'x'", "moisture_pct ''", "read_on 'soon'", "'nowhere'"))
+    assert all(
+        words in said
+        for words in ("one/", "low 'x'", "length_ft 'x'", "moisture_pct ''", "read_on 'soon'", "'nowhere'")
+    )
     assert await revisions(engine, "good") == 0
 
 
@@ -147,7 +152,9 @@ def test_a_folder_whose_holiday_calendar_does_not_exist_is_refused(tmp_path: Pat
         read_folders(tmp_path)
 
 
-async def test_the_fixtures_have_counts_of_the_yard_only_where_there_is_a_stock_file(loaded_engine: AsyncEngine) -> None:
+async def test_the_fixtures_have_counts_of_the_yard_only_where_there_is_a_stock_file(
+    loaded_engine: AsyncEngine,
+) -> None:
     query = select(region.c.code).join(stock_revision, stock_revision.c.region_id == region.c.id)
     async with loaded_engine.connect() as connection:
         counted = set((await connection.execute(query)).scalars())

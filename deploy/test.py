@@ -1,0 +1,54 @@
+"""Set up the test environment and run every check: style, types, import contracts, tests.
+
+    python3 deploy/test.py [arguments for pytest]
+
+Needs Python 3.11 or newer and nothing else. The exit status is that of the worst check.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+from deploy.environment import TESTS, SetUpError, ensure_environment, say  # noqa: E402  # the path is set just above
+
+# Started through the interpreter: the scripts beside it do not work in a path with a space everywhere.
+IMPORT_CONTRACTS = "import sys; from importlinter.cli import lint_imports_command; sys.exit(lint_imports_command())"
+CHECKS = {
+    "ruff": ["-m", "ruff", "check", "."],
+    "mypy": ["-m", "mypy"],
+    "import contracts": ["-c", IMPORT_CONTRACTS],
+}
+
+
+def main(arguments: list[str]) -> int:
+    """Run all checks, also after one has failed. Returns the worst exit status."""
+    try:
+        python = ensure_environment(TESTS)
+    except SetUpError as fault:
+        print(f"test: {fault}", file=sys.stderr)
+        return 1
+    results = {name: _run(name, [str(python), *command]) for name, command in CHECKS.items()}
+    # Last, so that its closing line is the last thing printed.
+    results["pytest"] = _run("pytest", [str(python), "-m", "pytest", *arguments], quietly=True)
+    return max(abs(status) for status in results.values())
+
+
+def _run(name: str, command: list[str], *, quietly: bool = False) -> int:
+    say(f"{name} ...")
+    start = time.monotonic()
+    status = subprocess.run(command, cwd=ROOT, check=False).returncode
+    if status or not quietly:
+        say(
+            f"{name}: {'passed' if status == 0 else f'FAILED (exit status {status})'} in {time.monotonic() - start:.0f} s"
+        )
+    return status
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
