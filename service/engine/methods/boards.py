@@ -30,7 +30,7 @@ def _board_fits(case: Case, gate: Gates) -> None:
     heritage_joinery = case.heritage and case.element.family == "frame"
     gate.more_than_it_needs(
         "M36", case.length_in < 18.0 if heritage_joinery else False,
-        "{length:length} of old joinery is mended with a let-in patch before a new board is made.", length=case.length_in,
+        "{length:length} of old joinery: a let-in patch comes before a new board.", length=case.length_in,
     )
 
 
@@ -45,7 +45,7 @@ def _board_scope(case: Case, work: Work) -> None:
     work.labour("board_replace.per_ft", each * length / 12.0)
     work.task("Free the board, pull its nails; save what can be used again", 0.25, load=out)
     work.task("Hold point: is what lies behind sound and dry? If not, that comes first", 0.1, load=out, hold=True)
-    coat_of_borate(case, work, each * length * wide / 144.0)
+    coat_of_borate(work, each * length * wide / 144.0)
     work.task("Back-prime and seal every cut end; flash over the joint below", 0.25, load=out)
     work.task("Set the new board with a gap that drains; fix it so that it can move", 0.4, load=out)
     work.buy("board_replace.fixings", each * length / 12.0)
@@ -55,6 +55,7 @@ def _board_scope(case: Case, work: Work) -> None:
         "board", "board", thickness_in=thick, width_in=wide, length_in=length, net_ft3=net_ft3, waste="waste.decking",
         grain="clear" if case.element.code == "trim" else "any", treated=durable, each=each, bought_as=(row, quantity),
     )
+    work.sound_wood_ft3 = maximum(each * net_ft3 - case.punky_in3 / 1728.0, 0.0)
     work.stage("spot_refinish", FINISHER, phase="finish")
     work.labour("spot_refinish.each")
     work.buy("spot_refinish.finish")

@@ -1,11 +1,11 @@
-"""Corrections of causes: deck gap, flashing, gutter, grade, roof (M29, M31 to M33, M42), settling and insects (M40, M41).
+"""Corrections of causes: deck, flashing, gutter, grade, roof (M29, M31 to M33, M42), settling, insects (M40, M41).
 
 The wood is mended beside them, never by them (R1). Settling and insects are main where the wood is sound.
 """
 
 from __future__ import annotations
 
-from service.engine.array import Number, both, maximum, negate
+from service.engine.array import Number, both, either, maximum, negate
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -18,25 +18,18 @@ def _phase(work: Work) -> str:
 
 
 def run_ft(case: Case, what: str) -> Number:
-    """Length of a correction [ft]: what was damaged and some more each side, never less than is worth setting up for (J)."""
+    """Length of a correction [ft]: what was damaged and some more each side, never less than is worth a set-up (J)."""
     beyond = float(case.book.line("norms", "correction.beyond_ft").likely)
     least = float(case.book.line("norms", f"{what}.least_ft").likely)
     return maximum(case.length_in / 12.0 + 2.0 * beyond, least)
 
 
-def _only_beside_the_repair(case: Case, gate: Gates) -> None:
-    gate.cannot("R1", case.rotten, "It takes the cause away and gives no wood back: it goes with the repair, not in its place.")
+def _only_beside_the_repair(_: Case, gate: Gates) -> None:
+    """A correction stands beside a main method, never in its place (R1)."""
+    gate.cannot("R1", struck=True, why="It takes the cause away and mends nothing: it goes with the repair.")
 
 
 # ---- M29, M31, M32, M33 ------------------------------------------------------------------------------------------
-
-
-def _deck_gap_fits(case: Case, gate: Gates) -> None:
-    _only_beside_the_repair(case, gate)
-    gate.cannot(
-        "M29", case.flag("joists_on_ledger") and case.element.code == "deck_ledger",
-        "The joists need that edge to bear on; make the ledger or a free-standing beam good first.",
-    )
 
 
 def _deck_gap_scope(case: Case, work: Work) -> None:
@@ -44,10 +37,13 @@ def _deck_gap_scope(case: Case, work: Work) -> None:
     work.stage("deck_gap", CARPENTER, phase=_phase(work))
     work.labour("deck_gap.fixed", once=True)
     work.labour("deck_gap.per_ft", feet)
-    work.task("Snap a line, cut the boards 1/2 to 3/4 in off the logs, support loose ends, clear what lies behind", 0.6, load=1.0)
+    work.task(
+        "Snap a line, cut the boards 1/2 to 3/4 in off the logs, support loose ends, clear behind", 0.6, load=1.0
+    )
     work.task("Metal flashing lapped up behind or under the drip of the log", 0.4, load=1.0)
     work.buy("deck_gap.flashing", feet)
     work.note("Sweep the gap clear once a year.")
+    work.note("Where joists bear on that edge, the ledger or a free-standing beam comes first.")
 
 
 def _flashing_scope(case: Case, work: Work) -> None:
@@ -66,7 +62,7 @@ def _gutter_scope(case: Case, work: Work) -> None:
     work.stage("gutter", CARPENTER_HELPER, phase=_phase(work))
     work.labour("gutter.fixed", once=True)
     work.labour("gutter.per_ft", feet)
-    work.task("Mend or hang the gutter by roof area, 1/16 in a foot of fall; no gutter under sliding snow without guards", 0.6)
+    work.task("Mend or hang the gutter by roof area, 1/16 in a foot of fall; guards where snow slides", 0.6)
     work.task("Downspout on stand-offs 2 in clear of the logs, outlet 4 to 6 ft away; test it with a hose", 0.4)
     work.buy("gutter.materials", feet)
     work.note("Clean it twice a year.")
@@ -77,10 +73,10 @@ def _grade_scope(case: Case, work: Work) -> None:
     work.stage("grade_veg", HELPER, phase=_phase(work))
     work.labour("grade_veg.fixed", once=True)
     work.labour("grade_veg.per_ft", feet)
-    work.task("Call before digging; soil down to 8 in below the wood, 12 where rain splashes; no digging under old footings", 0.6)
+    work.task("Call before digging; soil down to 8 in below the wood, 12 where rain splashes", 0.6)
     work.task("Fall of 5 % for 6 to 10 ft, gravel strip, plants and firewood 18 to 24 in clear", 0.4)
     work.buy("grade_veg.gravel", feet)
-    work.note("Look at soil, mulch and plants once a year.")
+    work.note("Do not dig under old footings. Look at soil, mulch and plants once a year.")
 
 
 # ---- M42 ---------------------------------------------------------------------------------------------------------
@@ -89,7 +85,7 @@ def _grade_scope(case: Case, work: Work) -> None:
 def _roof_fix_scope(case: Case, work: Work) -> None:
     work.stage("roof_fix", LEAD, phase=_phase(work))
     work.labour("roof_fix.each", once=True)
-    work.task("Meet the roofer, agree what is opened; test it with water afterwards, before any wood below is closed", 1.0)
+    work.task("Meet the roofer, agree what is opened; afterwards test it with water", 1.0)
     work.wait("weather", "A dry day for the roof", float(case.book.line("waits", "weather.dry_day").likely), roof=0.5)
     work.buy("cause.k11" if case.cause("K11") and not case.cause("K10") else "cause.k10", once=True)
     work.lead("lead.roofer")
@@ -138,7 +134,9 @@ def insect(case: Case) -> str:
 
 def _insect_fits(case: Case, gate: Gates) -> None:
     old = insect(case) in GONE
-    gate.cannot("M40", old or negate(case.live), "Old dry holes without fresh dust or tubes: nothing lives in there to be treated.")
+    gate.cannot(
+        "M40", either(old, negate(case.live)), "Old dry holes without fresh dust or tubes: nothing is left to treat."
+    )
     if case.rotten:
         gate.cannot(
             "R1", negate(both(case.depth_in <= SHALLOW_IN, case.depth_ratio <= SHALLOW_RATIO)),
@@ -161,7 +159,7 @@ def _insect_scope(case: Case, work: Work) -> None:
 
 
 METHODS = (
-    Method("deck_gap", _deck_gap_fits, _deck_gap_scope),
+    Method("deck_gap", _only_beside_the_repair, _deck_gap_scope),
     Method("flashing", _only_beside_the_repair, _flashing_scope),
     Method("gutter", _only_beside_the_repair, _gutter_scope),
     Method("grade_veg", _only_beside_the_repair, _grade_scope),

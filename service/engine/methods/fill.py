@@ -23,7 +23,7 @@ FROM_BEARING_IN = 6.0
 COLD_FILL_DEGF = 40.0
 """Coldest wood in which cold-hardener epoxy may fill [degF] (G04; common practice, no source)."""
 PATCH_MARGIN_IN = 1.0
-"""Sound wood that a let-in patch takes on each side [in] (10 x 6 of rot: a cut of 12 x 8; common practice, no source)."""
+"""Sound wood that a let-in patch takes on each side [in] (rot of 10 x 6: a cut of 12 x 8; no source)."""
 PATCH_BED_IN = 0.5
 """Depth of a let-in patch past the rot [in] (2 1/2 in of rot: a cut 3 in deep; common practice, no source)."""
 NO_FILLER = {
@@ -39,19 +39,20 @@ NO_FILLER = {
 
 def _at_end_grain(case: Case) -> bool:
     """Whether the decay sits in end grain: said, or not said otherwise of a tail."""
-    side_grain = case.word("side") in ("outer", "inner", "top", "bottom") and "from_end" not in case.known
-    return case.end_grain or case.damage.code in ("end_rot", "foot_rot") or (case.element.role == "tail" and not side_grain)
+    if case.element.role == "tail" and not (case.word("side") and "from_end" not in case.known):
+        return True
+    return case.end_grain or case.damage.code in ("end_rot", "foot_rot")
 
 
 def _nothing_carried(case: Case, gate: Gates, what: str, code: str) -> None:
     """Gates that every filling and patch share: it carries nothing (R9, R11, G15)."""
     family = case.element.family
     if family in NO_FILLER and (family != "tail" or _at_end_grain(case)):
-        gate.cannot("R9", True, NO_FILLER[family])
+        gate.cannot("R9", struck=True, why=NO_FILLER[family])
     elif case.structural:
-        gate.cannot("R9", True, f"This member works in bending or tension or carries people: {what} is never strength.")
+        gate.cannot("R9", struck=True, why=f"This member bends, pulls or carries people: {what} is no strength.")
     elif _at_end_grain(case) and family != "frame":
-        gate.cannot("R9", True, NO_FILLER["tail"])
+        gate.cannot("R9", struck=True, why=NO_FILLER["tail"])
     bearing = case.flag("bearing_failed") or case.damage.code in ("crush", "joint_decay")
     gate.cannot(code, bearing, f"The wood is crushed where it bears: shore it; {what} would not carry.")
     gate.cannot(
@@ -62,15 +63,15 @@ def _nothing_carried(case: Case, gate: Gates, what: str, code: str) -> None:
     if case.element.code in ("buck_window", "buck_door", "threshold"):
         gate.cannot(
             "R11", case.length_in > ONE_END_IN,
-            "{length:length} of the frame is soft, more than one end of one part: renew the part.", length=case.length_in,
+            "{length:length} of the frame is soft, more than one end of one part: renew it.", length=case.length_in,
         )
 
 
 def _filler_fits(case: Case, gate: Gates, code: str) -> None:
     _nothing_carried(case, gate, "a filling", code)
     in_check = case.check_width_in > 0.0 if "check_width" in case.known else False
-    gate.cannot("R8", in_check, "A check runs through it and moves with the seasons: a hard filling would split the log wider.")
-    gate.cannot("R8", case.flag("moving"), "The wall is still settling; a hard filling would break out or split the log.")
+    gate.cannot("R8", in_check, "A check runs through it and moves: a hard filling would split the log wider.")
+    gate.cannot("R8", case.flag("moving"), "The wall still settles; a hard filling would break out.")
     if case.heritage and case.element.family != "frame":
         gate.cannot(
             "M04", case.punky_in3 > HERITAGE_IN3,
@@ -93,7 +94,7 @@ def _epoxy_fits(case: Case, gate: Gates) -> None:
         "G04", both(volume > ECONOMIC_IN3, volume <= HARD_STOP_IN3),
         "The hole holds {volume} cubic inches; past 150 wood is cheaper than resin.", volume=volume,
     )
-    gate.cannot("G04", case.depth_in > 3.0, "{depth:length} is too deep to fill; 3 in is the limit.", depth=case.depth_in)
+    gate.cannot("G04", case.depth_in > 3.0, "{depth:length} deep; a filling goes 3 in at most.", depth=case.depth_in)
     gate.cannot(
         "G04", case.depth_ratio > 0.25,
         "{depth:length} of {size:length} is gone, past a quarter: it wants wood, not resin.",
@@ -118,7 +119,8 @@ def _set_days(case: Case) -> Number:
 
     warm = where(case.cold_degf < COLD_FILL_DEGF, row("cure.tent_temp"), case.wood_degf)
     warm = minimum(maximum(warm, row("cure.epoxy.min_temp")), row("cure.epoxy.max_temp"))
-    hours = where(_cold_hardener(case) > 0.0, row("cure.epoxy_cold.next"), epoxy_cure_hours(row("cure.epoxy.next"), warm))
+    standard = epoxy_cure_hours(row("cure.epoxy.next"), warm)
+    hours = where(_cold_hardener(case) > 0.0, row("cure.epoxy_cold.next"), standard)
     return hours / 24.0
 
 
@@ -166,7 +168,7 @@ def _polyester_fits(case: Case, gate: Gates) -> None:
     gate.cannot(
         "G05", case.punky_in3 > 20.0, "The hole holds {volume} cubic inches; 20 is the limit.", volume=case.punky_in3
     )
-    gate.cannot("G05", case.depth_in > 1.0, "{depth:length} deep; this filler is for 1 in at most.", depth=case.depth_in)
+    gate.cannot("G05", case.depth_in > 1.0, "{depth:length} deep; this filler goes 1 in at most.", depth=case.depth_in)
     gate.cannot("G05", case.flag("holds_water"), "On a flat top that holds water this filler lets go at its edges.")
 
 
@@ -199,7 +201,7 @@ def patch_in(case: Case) -> tuple[Number, Number, Number]:
 def _dutchman_fits(case: Case, gate: Gates) -> None:
     _nothing_carried(case, gate, "a let-in patch", "G06")
     gate.cannot(
-        "G06", case.depth_in > 3.0, "{depth:length} is too deep for a let-in patch; 3 in is the limit.", depth=case.depth_in
+        "G06", case.depth_in > 3.0, "{depth:length} deep; a let-in patch goes 3 in at most.", depth=case.depth_in,
     )
     gate.cannot(
         "G06", case.depth_ratio > 0.33,
@@ -228,7 +230,7 @@ def _dutchman_scope(case: Case, work: Work) -> None:
         case, work, rods=parts.rods_in_pocket(case), surface_ft2=face_in2 / 144.0, wood_ft3=2.0 * cut_ft3
     )
     work.task("Cut a square or tapered recess; top edge sloped 10 to 15 degrees out", 0.35)
-    work.task("Hold point: sound all round within 3 in and a third of the log? If not, a new face or a new length", 0.05, hold=True)
+    work.task("Hold point: sound all round within 3 in and a third of the log? If not, a new face", 0.05, hold=True)
     work.task("Rods around it and a surface coat of borate", 0.1)
     parts.dry_down(case, work, case.moisture_pct)
     work.task("Fit a patch of the same species, grain and ring slope, 1/16 in proud", 0.3)

@@ -56,7 +56,7 @@ def _check_seal_fits(case: Case, gate: Gates) -> None:
     indoors = case.word("side") == "inner" or case.element.code == "post_interior"
     gate.cannot("G18", indoors, "Indoors no rain gets in: leave the check open.")
     gate.cannot(
-        "R8", is_split(case), "The crack runs through a joint or both faces: it is a split, and sealing would only hide it."
+        "R8", is_split(case), "The crack runs through a joint or both faces: it is a split; sealing would hide it."
     )
     gate.cannot(
         "G18", case.check_width_in < LEAST_CHECK_IN,
@@ -199,7 +199,7 @@ def _cap_slope_scope(case: Case, work: Work) -> None:
         work.labour("clean_leave.each")
         work.buy("clean_leave.abrasives")
     area = maximum(case.length_in * case.width_in / 144.0, 1.0)
-    coat_of_borate(case, work, area)
+    coat_of_borate(work, area)
     work.task("Clean back to bright wood; borate", 0.4)
     work.task("Cut it to 15 degrees or more, or set a cap with a 1-in drip over a vented gap", 0.6)
     work.buy("cap_slope.cap", area)

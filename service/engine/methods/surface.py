@@ -55,14 +55,14 @@ def _monitor_fits(case: Case, gate: Gates) -> None:
     kind = case.damage.kind
     if kind == "check":
         gate.cannot(
-            "R8", is_split(case), "This crack runs through a joint or both faces: it is a split, for a shore and an engineer."
+            "R8", is_split(case), "The crack runs through a joint or both faces: a split, for a shore and an engineer."
         )
     if case.damage.code == "sag":
-        gate.cannot("M00", case.live, "Nobody knows yet that this sag has stopped: shore it and have it looked at first.")
+        gate.cannot("M00", case.live, "Nothing shows that this sag has stopped: shore it first.")
     if kind == "insect" and case.damage.code != "beetle_old":
         gate.cannot("M40", case.live, "The insects may be alive; they go on eating while you watch.")
     if kind == "seal":
-        gate.cannot("K08", True, "Every rain gets in at an open joint; watching it lets the log below rot.")
+        gate.cannot("K08", struck=True, why="Every rain gets in at an open joint and rots the log below.")
     if case.rotten:
         _monitor_rot_fits(case, gate)
 
@@ -70,13 +70,14 @@ def _monitor_fits(case: Case, gate: Gates) -> None:
 def _monitor_rot_fits(case: Case, gate: Gates) -> None:
     gate.cannot(
         "M00", live_rot(case),
-        "Nothing shows that this rot has stopped: it goes on while you watch. Only wood that stays below 18 % can wait.",
+        "Nothing shows that this rot has stopped. Only wood that stays below 18 % can wait.",
     )
     gate.cannot(
         "M00", case.element.carries_people,
         "People stand or lean on this member: softness here is mended or closed off, not watched.",
     )
-    gate.cannot("G15", case.overlaps_joint if case.structural else False, "The rot is at a loaded joint, which cannot wait.")
+    at_joint = case.overlaps_joint if case.structural else False
+    gate.cannot("G15", at_joint, "The rot is at a loaded joint, which cannot wait.")
     gate.cannot(
         "M00", case.depth_ratio > WATCH_UP_TO,
         "{depth:length} of {size:length} is gone; more than a third is too much to leave and look at.",
@@ -104,7 +105,7 @@ def _monitor_scope(case: Case, work: Work) -> None:
         work.lead("lead.engineer_letter")
         work.buy("engineer_letter", once=True)
     if case.damage.kind == "check":
-        work.note("A drying check that sheds water is how logs dry. Leave it open; brush finish into it at the next coat.")
+        work.note("A drying check that sheds water is how logs dry. Leave it open; finish goes in with the next coat.")
 
 
 # ---- M01 ---------------------------------------------------------------------------------------------------------
@@ -123,14 +124,14 @@ def _clean_leave_fits(case: Case, gate: Gates) -> None:
     d, size = case.depth_in, case.section_in
     gate.cannot(
         "G03", d > SHALLOW_IN,
-        "{depth:length} deep is a cup, not a dimple: ground back and left it would hold water.", depth=d,
+        "{depth:length} deep is a cup, not a dimple: left so it would hold water.", depth=d,
     )
     gate.cannot(
         "G03", case.depth_ratio > SHALLOW_RATIO,
         "{depth:length} out of {size:length} is more than can be taken off and left.", depth=d, size=size,
     )
     gate.cannot("G03", case.flag("holds_water"), "On a flat top the hollow would hold water instead of shedding it.")
-    gate.cannot("G03", case.flag("crosses_seal_line"), "The hollow would cross a chink or caulk line and open it to rain.")
+    gate.cannot("G03", case.flag("crosses_seal_line"), "The hollow would cross a seal line and open it to rain.")
     gate.cannot(
         "G03", either(case.in_notch, case.to_joint_in < FROM_NOTCH_IN),
         "It lies within 6 in of the bearing of a notch or joint, where no wood may be lost.",
@@ -157,7 +158,7 @@ def _clean_leave_scope(case: Case, work: Work) -> None:
     work.task("Hold point: sound at 3/4 in? If not, a let-in patch or a filling", 0.1, hold=True)
     work.task("Fair the edges at 1:4 or flatter; make the low lip slope out", 0.3)
     work.task("Surface coat of borate", 0.2)
-    coat_of_borate(case, work, area)
+    coat_of_borate(work, area)
     parts.dry_down(case, work, case.moisture_pct, parts.CLOSE_UP_COAT_PCT)
     work.wait("weather", "One dry day before the finish", float(case.book.line("waits", "weather.dry_day").likely))
     work.buy("clean_leave.abrasives")
@@ -169,7 +170,7 @@ def _clean_leave_scope(case: Case, work: Work) -> None:
     work.sound_wood_ft3 = maximum(area * 144.0 - case.length_in * case.width_in, 0.0) * case.depth_in / 2.0 / 1728.0
 
 
-def coat_of_borate(case: Case, work: Work, area_ft2: Number) -> None:
+def coat_of_borate(work: Work, area_ft2: Number) -> None:
     """Two coats of borate solution on bare wood, in the stage that is open."""
     work.labour("borate_surface.per_ft2", area_ft2)
     work.buy("borate_liquid", area_ft2, norm="borate.concentrate_per_ft2")
@@ -186,22 +187,19 @@ def _finish_stage(work: Work, spots: Number) -> None:
 # ---- M02, M03 ----------------------------------------------------------------------------------------------------
 
 
-def _borate_surface_fits(case: Case, gate: Gates) -> None:
-    gate.cannot("R1", case.rotten, "Borate stops rot from starting; it gives no wood back. On its own it mends nothing.")
+def _only_with_a_repair(_: Case, gate: Gates) -> None:
+    """A component of other methods, never a plan of its own (R1)."""
+    gate.cannot("R1", struck=True, why="Borate keeps rot from starting and gives no wood back: it goes with a repair.")
 
 
 def _borate_surface_scope(case: Case, work: Work) -> None:
     area = maximum(case.area_ft2, case.length_in * case.width_in / 144.0)
     work.stage("borate_surface", HELPER)
     work.labour("borate_surface.fixed", once=True)
-    coat_of_borate(case, work, area)
+    coat_of_borate(work, area)
     work.task("Clean, wet and brush or spray to refusal, twice; keep plants covered", 1.0)
     days = float(case.book.line("waits", "cure.borate_liquid.next").likely) / 24.0
     work.wait("cure", "Keep the rain off until it has dried; the finish must follow, or it washes out", days)
-
-
-def _borate_rods_fits(case: Case, gate: Gates) -> None:
-    gate.cannot("R1", case.rotten, "Rods keep wet wood from rotting; they are no treatment of wood that is soft already.")
 
 
 def _borate_rods_scope(case: Case, work: Work) -> None:
@@ -211,7 +209,7 @@ def _borate_rods_scope(case: Case, work: Work) -> None:
     work.labour("borate_rods.per_rod", rods)
     work.buy("borate_rod", rods)
     work.doses.append(Dose(rods, 0.0, rods * 0.25))
-    work.task("Drill from below or the side, slightly uphill, 1 in short of the far face; set rods, removable plugs", 1.0)
+    work.task("Drill from below or the side, 1 in short of the far face; set rods, removable plugs", 1.0)
     work.note("Look at the plugs every 3 to 5 years, in wet places every 2 to 3, and set new rods.")
 
 
@@ -225,7 +223,7 @@ def _no_blasting(case: Case) -> bool:
 
 def _spot_refinish_fits(case: Case, gate: Gates) -> None:
     wide = False if _no_blasting(case) else case.area_ft2 > SPOTS_UP_TO_FT2
-    gate.cannot("M38", wide, "{area:area} of failed finish is a wall, not a spot; patches would show.", area=case.area_ft2)
+    gate.cannot("M38", wide, "{area:area} of finish is a wall, not a spot; patches would show.", area=case.area_ft2)
 
 
 def _spot_refinish_scope(case: Case, work: Work) -> None:
@@ -289,8 +287,8 @@ def _wall_refinish_scope(case: Case, work: Work) -> None:
 METHODS = (
     Method("monitor", _monitor_fits, _monitor_scope),
     Method("clean_leave", _clean_leave_fits, _clean_leave_scope),
-    Method("borate_surface", _borate_surface_fits, _borate_surface_scope),
-    Method("borate_rods", _borate_rods_fits, _borate_rods_scope),
+    Method("borate_surface", _only_with_a_repair, _borate_surface_scope),
+    Method("borate_rods", _only_with_a_repair, _borate_rods_scope),
     Method("spot_refinish", _spot_refinish_fits, _spot_refinish_scope),
     Method("wall_refinish", _wall_refinish_fits, _wall_refinish_scope),
 )
