@@ -1,0 +1,85 @@
+"""What is the matter with the piece, before anything is chosen: what is left, how wet, how fast, how urgent."""
+
+from __future__ import annotations
+
+from service.engine.case import Case
+from service.engine.decay_hazard import hazard_of, spread_of
+from service.engine.design_checks import checks_of
+from service.engine.knowledge import Knowledge
+from service.engine.outcome import Assessment, Measure
+from service.engine.remains import remains_of, section_of, sound_of
+from service.engine.science.moisture import FIBRE_SATURATION_PCT, METER_REFERENCE_DEGF, meter_corrected_pct
+from service.engine.season import outdoor_equilibrium_pct
+from service.engine.urgency import urgency_of
+from service.engine.words import Words
+
+ASLEEP_PCT = 20.0
+"""Moisture under which decay sleeps; it does not die (B1; common practice, no source) [%]."""
+SUSPECT_IN = 24.0
+"""Incipient decay beyond what shows, along the grain (R31; from memory) [in]."""
+ROUGHLY_POINTS = 2.0
+"""Within so many points of equilibrium wood is as dry as its place lets it be (J) [%]."""
+NEIGHBOURS = {
+    "above": "the piece above", "below": "the piece below", "left": "the piece to the left", "right": "the piece to the right",
+}
+
+
+def assess(case: Case, words: Words, knowledge: Knowledge | None = None) -> Assessment:
+    """Assess one group in the world as stated; what waiting does is left for whoever knows the plans.
+
+    Args:
+        case: in the world as stated.
+        words: writes lengths and loads in the units of the request.
+        knowledge: for the design values; no stress is checked without it.
+    """
+    urgency, sentence = urgency_of(case)
+    left = remains_of(case)
+    loaded = left or sound_of(case)
+    hazard = hazard_of(case)
+    equilibrium = outdoor_equilibrium_pct(case.book)
+    return Assessment(
+        urgency=urgency, urgency_words=sentence,
+        depth_ratio=float(case.depth_ratio) if left is not None else None,
+        section=section_of(case, left) if left is not None else None,
+        checks=checks_of(case, loaded, knowledge, words) if loaded is not None and knowledge is not None else (),
+        moisture_words=moisture_words(case, equilibrium), equilibrium_moisture=Measure(equilibrium, "%"),
+        fibre_saturation=Measure(FIBRE_SATURATION_PCT, "%"), hazard_index=hazard.index, hazard_zone=hazard.zone,
+        hazard_words=hazard.words, suspects=suspects_of(case, words), spread_a_year=spread_of(case, hazard), waiting=(),
+        best_plan_ends_in_years=None, waiting_words="",
+    )
+
+
+def moisture_words(case: Case, equilibrium_pct: float) -> str:
+    """Moisture against what the air brings wood to, and against the point at which decay starts."""
+    here = f"Sheltered wood outdoors comes to about {equilibrium_pct:.0f} % here"
+    if "moisture" not in case.known:
+        return (
+            f"Nobody has read the moisture. {here}; under {ASLEEP_PCT:.0f} % decay sleeps, "
+            f"at {FIBRE_SATURATION_PCT:.0f} % the fibres are full."
+        )
+    read = float(case.moisture_pct)
+    said, moisture = f"{read:.0f} % was read.", read
+    if "wood_temperature" in case.known and float(case.wood_degf) < METER_REFERENCE_DEGF:
+        moisture = float(meter_corrected_pct(read, case.wood_degf))
+        if moisture - read >= 0.5:
+            said = f"{read:.0f} % was read in cool wood, which is about {moisture:.0f} %."
+    return f"{said} {_against(moisture, equilibrium_pct)} {here}."
+
+
+def _against(moisture_pct: float, equilibrium_pct: float) -> str:
+    if moisture_pct >= FIBRE_SATURATION_PCT:
+        return f"That is past fibre saturation ({FIBRE_SATURATION_PCT:.0f} %): it is wet, and how wet no pin meter can say."
+    if moisture_pct >= ASLEEP_PCT:
+        return "That is wet enough for decay to go on, and too wet to bond, coat or close up."
+    if moisture_pct > equilibrium_pct + ROUGHLY_POINTS:
+        return "Decay sleeps at that, but the wood takes in more than the air gives it: look for the water."
+    return "That is as dry as the place lets wood be; decay sleeps, it does not die."
+
+
+def suspects_of(case: Case, words: Words) -> tuple[str, ...]:
+    """What to probe beside it: its neighbours, those already found soft first, and the grain beyond what shows."""
+    soft = tuple(f"{NEIGHBOURS.get(side, side)}: found soft" for side in case.soft_neighbours)
+    beyond: tuple[str, ...] = ()
+    if case.rotten:
+        beyond = (f"{words.length(SUSPECT_IN)} of wood beyond the decay, along the grain",)
+    return soft + case.element.neighbours + beyond

@@ -1,0 +1,194 @@
+"""Timber-design checks of what is left of a member, where the load was said, each with its assumptions (R34).
+
+They put a number to "how bad"; they never call anything adequate, and an engineer signs or does not (R31).
+"""
+
+from __future__ import annotations
+
+import math
+
+from service.engine.case import Case
+from service.engine.knowledge import DesignValues, Knowledge
+from service.engine.outcome import Check, Measure
+from service.engine.remains import Remains
+from service.engine.science.timber_design import (
+    COLUMN_C_ROUND,
+    COLUMN_C_SAWN,
+    EDITION,
+    WET_SERVICE_TIMBER,
+    StressCheck,
+    bearing_check,
+    bending_check,
+    bending_compression_ratio,
+    bending_tension_ratio,
+    column_buckling_psi,
+    column_stability_factor,
+    compression_check,
+    load_duration_factor,
+    shear_check,
+    size_factor_timber,
+    tension_check,
+)
+from service.engine.words import Words
+
+GRADE = "no2"
+"""Grade taken where nobody graded the piece (R34)."""
+DRY_SERVICE_PCT = 19.0
+"""Moisture above which the wet service factors hold (NDS Supplement, table 4D) [%]."""
+LEAST_TIMBER_IN = 5.0
+"""Smallest side of a timber; sawn joists and rafters have design tables of their own [in]."""
+STRINGER_IN = 2.0
+"""A timber deeper than its width by more than this is a beam or stringer, else a post or timber (NDS Supplement) [in]."""
+NOTHING_IN2 = 0.01
+"""Area below which nothing is left to check [in2]."""
+
+
+def checks_of(case: Case, left: Remains, knowledge: Knowledge, words: Words) -> tuple[Check, ...]:
+    """Checks for the member's work in the world as stated; none where its load or its size was not said.
+
+    Args:
+        case: in the world as stated.
+        left: section that is left.
+        knowledge: for the design values of the species group.
+        words: writes lengths and loads.
+    """
+    values = _values(case, knowledge)
+    small = min(float(case.section_in), float(case.other_in)) < LEAST_TIMBER_IN
+    if values is None or small or float(left.rest.area_in2) < NOTHING_IN2 or "section" not in case.known:
+        return ()
+    loaded = bool({"load", "line_load"} & case.known)
+    match case.element.role:
+        case "bending" | "people" if loaded and "span" in case.known:
+            return _beam(case, left, values, words)
+        case "tension" if "load" in case.known:
+            return (_tie(case, left, values, words),)
+        case "column" if "load" in case.known:
+            return (_column(case, left, values, words),)
+        case "bearing" if loaded:
+            return (_bearing(case, values, words),)
+        case _:
+            return ()
+
+
+def _values(case: Case, knowledge: Knowledge) -> DesignValues | None:
+    stringer = not case.round and float(case.section_in) > float(case.other_in) + STRINGER_IN
+    use = "beams_stringers" if stringer else "posts_timbers"
+    return knowledge.design_values.get((case.species.design_group, use, GRADE))
+
+
+def _service(case: Case) -> tuple[bool, float]:
+    """Whether the wood is wet, and the load duration factor."""
+    wet = float(case.moisture_pct) > DRY_SERVICE_PCT
+    snow = case.flag("snow_country") or case.word("snow") in ("on_now", "forecast")
+    roof = case.element.family == "truss" or case.element.code in ("purlin", "ridge", "rafter", "post_porch")
+    return wet, load_duration_factor(("dead", "snow" if roof and snow else "live"))
+
+
+def _assumptions(case: Case, values: DesignValues, words: Words, *more: str) -> tuple[str, ...]:
+    wet, duration = _service(case)
+    known = "" if "species" in case.words else ", species not known"
+    return (
+        f"species group {values.group.replace('_', ' ')}, {values.use.replace('_', ' ')} ({case.species.title}{known})",
+        "grade No.2 assumed, nobody has graded it",
+        f"moisture factor: {'wet, above' if wet else 'dry, up to'} {DRY_SERVICE_PCT:.0f} % in service",
+        f"load duration factor {duration:g}",
+        f"{EDITION}; {values.source}",
+        *_loads(case, words),
+        "visibly decayed wood counts as nothing",
+        *more,
+        "provisional until an engineer has signed it off",
+    )
+
+
+def _loads(case: Case, words: Words) -> tuple[str, ...]:
+    said = []
+    if "load" in case.known:
+        said.append(f"load as stated: {words.load(float(case.load_lb))}")
+    if "line_load" in case.known:
+        said.append(f"load as stated: {words.load(float(case.line_load_plf))} a foot")
+    return tuple(said)
+
+
+def _check(name: str, one: StressCheck, ratio: float, assumptions: tuple[str, ...]) -> Check:
+    return Check(
+        name, Measure(float(one.actual_psi), "psi"), Measure(float(one.allowable_psi), "psi"), ratio,
+        (f"clause {one.clause}", *assumptions),
+    )
+
+
+def _beam(case: Case, left: Remains, values: DesignValues, words: Words) -> tuple[Check, ...]:
+    """Bending at mid-span and shear at the seat, as a simple beam."""
+    span_in, line, point = float(case.span_ft) * 12.0, 0.0, 0.0
+    if "line_load" in case.known:
+        line = float(case.line_load_plf) / 12.0
+    if "load" in case.known:
+        point = float(case.load_lb)
+    _, duration = _service(case)
+    moment = line * span_in**2 / 8.0 + point * span_in / 4.0
+    size = float(size_factor_timber(case.section_in))
+    bending = bending_check(moment, left.rest.modulus_in3, values.bending_psi * duration * size * WET_SERVICE_TIMBER["fb"])
+    shear = shear_check(
+        line * span_in / 2.0 + point / 2.0, left.rest.area_in2,
+        values.shear_psi * duration * WET_SERVICE_TIMBER["fv"], is_round=case.round,
+    )
+    more = (
+        f"simple beam over {words.length(span_in)}, the weakest section at mid-span and at the seat",
+        "held sideways along its length",
+        f"size factor {size:.2f}",
+    )
+    assumptions = _assumptions(case, values, words, *more)
+    return (
+        _check("bending", bending, float(bending.ratio), assumptions),
+        _check("shear", shear, float(shear.ratio), assumptions),
+    )
+
+
+def _tie(case: Case, left: Remains, values: DesignValues, words: Words) -> Check:
+    """Tension with the bending of a load that passes beside the middle of what is left."""
+    _, duration = _service(case)
+    load = float(case.load_lb)
+    allowed = values.tension_psi * duration * WET_SERVICE_TIMBER["ft"]
+    tension = tension_check(load, left.rest.area_in2, allowed)
+    bent = bending_check(load * left.eccentricity_in, left.rest.modulus_in3, values.bending_psi * duration)
+    ratio = bending_tension_ratio(
+        tension.actual_psi, allowed, bent.actual_psi, bent.allowable_psi, bent.allowable_psi
+    )
+    more = ("net area without bolt holes", f"load off the middle by {words.length(left.eccentricity_in)}")
+    return _check("tension with bending", tension, float(ratio), _assumptions(case, values, words, *more))
+
+
+def _column(case: Case, left: Remains, values: DesignValues, words: Words) -> Check:
+    """Compression with buckling, and the bending of a load that stays where it was."""
+    wet, duration = _service(case)
+    load, height = float(case.load_lb), float(case.post_height_in)
+    depth = math.sqrt(12.0) * float(left.rest.radius_of_gyration_in)
+    slenderness = height / depth
+    crushing = values.compression_psi * duration * (WET_SERVICE_TIMBER["fc"] if wet else 1.0)
+    c = COLUMN_C_ROUND if case.round else COLUMN_C_SAWN
+    stable = float(column_stability_factor(crushing, values.modulus_min_psi, slenderness, c))
+    axial = compression_check(load, left.rest.area_in2, crushing * stable)
+    bent = bending_check(load * left.eccentricity_in, left.rest.modulus_in3, values.bending_psi * duration)
+    ratio = bending_compression_ratio(
+        axial.actual_psi, axial.allowable_psi, bent.actual_psi, bent.allowable_psi,
+        column_buckling_psi(values.modulus_min_psi, slenderness),
+    )
+    more = (
+        f"height {words.length(height)}, both ends held and free to turn",
+        f"slenderness {slenderness:.0f} from the radius of gyration of what is left, column factor {stable:.2f}",
+        f"load off the middle by {words.length(left.eccentricity_in)}",
+    )
+    return _check("column", axial, float(ratio), _assumptions(case, values, words, *more))
+
+
+def _bearing(case: Case, values: DesignValues, words: Words) -> Check:
+    """Bearing across the grain on the thickness that is left."""
+    wet, _ = _service(case)
+    width = max(float(case.section_in) - float(case.depth_in), 0.1)
+    allowed = values.compression_perp_psi * (WET_SERVICE_TIMBER["fc_perp"] if wet else 1.0)
+    if "line_load" in case.known:
+        one = bearing_check(case.line_load_plf, 12.0 * width, allowed)
+        more = f"the wall bears on the {words.length(width)} that are left, a foot of wall"
+    else:
+        one = bearing_check(case.load_lb, width * width, allowed)
+        more = f"the load lands on a square of the {words.length(width)} that are left"
+    return _check("bearing across the grain", one, float(one.ratio), _assumptions(case, values, words, more))

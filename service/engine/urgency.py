@@ -1,0 +1,200 @@
+"""How urgent it is, and the sentence to read to the owner (R14, A2, B10; common practice, no source).
+
+U0: stay off or shore today, because people could fall or something could move in ordinary use. U1: restrict its use,
+repair within weeks. U2: this season. U3: it can wait.
+"""
+
+from __future__ import annotations
+
+from service.engine.case import Case
+
+SENTENCES = {
+    "U0": "Today: {stay}. {why}.",
+    "U1": "Within weeks: {stay}. {why}.",
+    "U2": "This season: {why}.",
+    "U3": "It can wait: {why}.",
+}
+SAG_SHARE = 1.0 / 240.0
+"""Sag over span from which a member is sagging (B3; common practice, no source)."""
+LIVE_INSECTS = ("termite_sub", "termite_dry", "beetle_live", "ants", "bees")
+GONE = 0.9
+"""Share of the member from which decay counts as through, where the depth was said (both faces)."""
+BAD_LOSS = 0.5
+"""Share lost from which little is left to carry (G11)."""
+SMALL_LOSS = 0.1
+"""Share of the section lost from which bending and tension members go to the engineer (G14)."""
+
+Verdict = tuple[str, str, str]
+"""Class, what to do with the place meanwhile, why."""
+
+
+def urgency_of(case: Case) -> tuple[str, str]:
+    """Class and sentence for one group, in the world as stated.
+
+    Returns:
+        "U0" to "U3", and the sentence that is read to the owner.
+    """
+    urgency, stay, why = _failing(case) or _not_decay(case) or _by_family(case)
+    if stay:
+        why = why[:1].upper() + why[1:]
+    return urgency, SENTENCES[urgency].format(stay=stay, why=why)
+
+
+def _failing(case: Case) -> Verdict | None:
+    """What fails already, whatever the damage is called."""
+    title = case.element.title
+    if case.flag("ornamental_only"):
+        return None
+    if case.flag("bearing_failed") or (case.damage.code == "crush" and case.element.structural):
+        return "U0", f"stay away from the {title} and shore it", "its bearing has failed and what it carries can move"
+    if _joint_open(case):
+        return "U0", f"stay out from under the {title} and shore it", "the joint or bolt line it hangs on is not whole"
+    if _sagging(case):
+        return "U0", f"stay off and out from under the {title}, and shore it", "it sags, and nobody knows yet why"
+    return None
+
+
+def _joint_open(case: Case) -> bool:
+    """Damage at a loaded joint: rot within one D of it, or any crack or split that runs into it (G15, R8, R15)."""
+    if case.element.family not in ("truss", "beam", "header"):
+        return False
+    into_joint = case.flag("past_bolt_line") or case.flag("on_loaded_joint")
+    if case.damage.kind == "check":
+        return into_joint
+    if case.damage.kind == "split":
+        return into_joint or (case.element.family == "truss" and bool(case.overlaps_joint))
+    if case.damage.code == "joint_decay":
+        return True
+    if case.element.family == "truss":
+        return case.rotten and bool(case.overlaps_joint)
+    return case.rotten and into_joint
+
+
+def _sagging(case: Case) -> bool:
+    """A member in bending that hangs through; an old sag that stopped is no alarm."""
+    if case.element.role not in ("bending", "tension", "people", "deck"):
+        return False
+    sag, span = float(case.sag_in), float(case.span_ft) * 12.0
+    known = "sag" in case.known
+    much = sag > SAG_SHARE * span if span > 0.0 else sag > 0.0
+    if case.damage.code == "sag":
+        return case.word("activity") != "old" and (much or not known)
+    return known and much and case.rotten
+
+
+def _not_decay(case: Case) -> Verdict | None:
+    """Damage that takes no wood away."""
+    title = case.element.title
+    match case.damage.kind:
+        case "check":
+            if case.damage.code == "check_up":
+                return "U2", "", f"an ordinary drying crack in the {title}, but it faces up and takes in water"
+            return "U3", "", f"an ordinary drying crack in the {title}; it takes no strength that counts"
+        case "split":
+            if case.structural or case.element.role == "column":
+                return "U1", f"keep load off the {title}", "a split right through is not a drying crack"
+            return "U2", "", f"the {title} is split, and water gets in"
+        case "movement":
+            if case.damage.code == "sag":
+                return "U2", "", f"the sag in the {title} looks old; set a mark and read it again"
+            return "U2", "", f"the wall hangs on the {title} and cannot settle: doors and windows get squeezed"
+        case "seal":
+            return "U2", "", "rain gets into the open joint; close it before winter"
+        case "finish" | "surface" | "stain":
+            return "U3", "", "it is the surface and not the wood"
+        case "insect":
+            return _insects(case)
+        case "mechanical" if not case.rotten:
+            return "U3", "", f"the {title} is scarred, not rotten"
+        case _:
+            return None
+
+
+def _insects(case: Case) -> Verdict | None:
+    title = case.element.title
+    if case.damage.code not in LIVE_INSECTS or case.word("activity") == "old":
+        if case.rotten:
+            return None
+        return "U3", "", f"the holes in the {title} are old; nobody lives in them"
+    if case.damage.code.startswith("termite") and case.element.structural:
+        if case.rotten and case.element.family not in ("wall", "sill", "notch", "tail"):
+            return None
+        return "U1", f"put no new load on the {title}", "live termites eat on, and what they leave is hollow"
+    return "U2", "", f"live insects are in the {title}, and where they nest it is wet"
+
+
+def _by_family(case: Case) -> Verdict:
+    """Decay, by what the member does."""
+    title = case.element.title
+    gone = case.damage.code == "through" or ("depth" in case.known and float(case.depth_ratio) >= GONE)
+    if case.flag("ornamental_only"):
+        return "U2", "", f"only the part of the {title} that carries nothing is soft"
+    match case.element.family:
+        case "guard":
+            return "U0", f"nobody leans on the {title}; block it off", "people fall when a soft guard gives way"
+        case "deck":
+            return _deck(case, gone=gone)
+        case "stair":
+            return _stair(case, gone=gone)
+        case "post":
+            loss = float(case.section_loss) if {"section_loss", "depth"} & case.known else 0.0
+            if gone or loss > BAD_LOSS:
+                return "U0", f"stay out from under it and shore it beside the {title}", "too little sound post is left"
+            return "U1", f"keep cars, crowds and snow off what the {title} carries", "its foot is soft and carries a roof"
+        case "truss":
+            return "U1", f"no snow and no load on the {title}", "a truss member has wood to spare only on paper"
+        case "beam" | "header":
+            return _beam(case, gone=gone)
+        case "roof_deck":
+            if gone:
+                return "U1", "nobody walks on that roof", "the roof boards are rotten through"
+            return "U2", "", "the roof boards are soft and rain comes in"
+        case _:
+            return _wall(case, gone=gone)
+
+
+def _deck(case: Case, *, gone: bool) -> Verdict:
+    title = case.element.title
+    if case.element.code == "deck_ledger":
+        return "U0", "close the deck, nobody on it or under it", "a soft ledger lets a whole deck go at once"
+    if gone:
+        return "U0", "close the deck", f"the {title} is rotten through"
+    if float(case.of) > 0.0 and case.batch >= 0.5 * float(case.of):
+        return "U0", "close the deck", "half of what carries it is soft"
+    return "U1", "no crowds on the deck", f"the {title} is soft and carries people"
+
+
+def _stair(case: Case, *, gone: bool) -> Verdict:
+    title = case.element.title
+    if case.element.code == "tread" or case.flag("tread_notch") or (gone and case.damage.code != "foot_rot"):
+        return "U0", "close the stair", f"the {title} is soft where people step"
+    return "U1", "one person at a time on the stair, nothing heavy", f"the foot of the {title} is soft; its notches hold"
+
+
+def _beam(case: Case, *, gone: bool) -> Verdict:
+    title = case.element.title
+    if case.element.code == "flyway_log":
+        return "U0", f"nobody on or under what the {title} carries; shore it", "a log that sticks out has no second way"
+    if gone:
+        return "U0", f"stay out from under the {title} and shore it", "it is rotten through"
+    loss = max(float(case.section_loss), float(case.depth_ratio))
+    if loss > SMALL_LOSS:
+        return "U1", f"keep snow and storage off what the {title} carries", "it has lost wood where it bends"
+    return "U2", "", f"the {title} is soft at the surface; stop the water before it goes deeper"
+
+
+def _wall(case: Case, *, gone: bool) -> Verdict:
+    """Stacked logs, sills, corners, tails and everything that carries little."""
+    title = case.element.title
+    if not case.element.structural:
+        return "U2", "", f"the {title} is soft and lets water through to what lies behind it"
+    carries = bool(case.bears) or float(case.point_loads) > 0.0 or float(case.joists) > 0.0
+    dropped = float(case.floor_drop_in) > 0.0
+    loaded_tail = case.element.family == "tail" and carries
+    if dropped or loaded_tail or (gone and (carries or case.element.family in ("sill", "notch"))):
+        return "U1", f"put no new load above the {title}", "what stands on it begins to settle"
+    if case.adjacent_courses > 1 and (gone or float(case.depth_ratio) > BAD_LOSS):
+        return "U1", "put no new load above that wall", "several logs on top of each other have lost more than half"
+    if case.word("activity") == "old" and not gone:
+        return "U3", "", f"the rot in the {title} is old and dry; look again next year"
+    return "U2", "", f"the {title} loses more wood every wet month"
