@@ -1,7 +1,7 @@
 """A PostgreSQL server of our own, from the binaries in a Python package, that never stays behind.
 
-It listens on a free TCP port of 127.0.0.1 only, with a random password: a Unix socket's path may not be longer than about
-100 bytes, and a data folder's may. PostgreSQL refuses to run as root, so root hands the cluster to `nobody`.
+It listens on a free TCP port of 127.0.0.1 only, with a random password: a Unix socket's path may not be longer than
+about 100 bytes, and a data folder's may. PostgreSQL refuses to run as root, so root hands the cluster to `nobody`.
 """
 
 from __future__ import annotations

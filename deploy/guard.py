@@ -1,7 +1,7 @@
 """Keeps a program running only as long as this script's standard input stays open.
 
-Whoever starts it holds the other end of a pipe. When that process ends - in order, by a signal, or by kill -9 - the pipe
-closes, and the program is told to stop: gently, then firmly. Portable, because it needs nothing but a pipe.
+Whoever starts it holds the other end of a pipe. When that process ends - in order, by a signal, or by kill -9 - the
+pipe closes, and the program is told to stop: gently, then firmly. Portable, because it needs nothing but a pipe.
 
     guard.py --signal INT [--user UID:GID] -- program argument ...
 """

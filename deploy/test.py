@@ -44,9 +44,8 @@ def _run(name: str, command: list[str], *, quietly: bool = False) -> int:
     start = time.monotonic()
     status = subprocess.run(command, cwd=ROOT, check=False).returncode
     if status or not quietly:
-        say(
-            f"{name}: {'passed' if status == 0 else f'FAILED (exit status {status})'} in {time.monotonic() - start:.0f} s"
-        )
+        outcome = f"FAILED (exit status {status})" if status else "passed"
+        say(f"{name}: {outcome} in {time.monotonic() - start:.0f} s")
     return status
 
 

@@ -35,7 +35,6 @@ def main(arguments: list[str]) -> int:
 
 def _run(asked: argparse.Namespace) -> None:
     if asked.command == "openapi":
-        # The contract depends on no setting and asks no database.
         print(json.dumps(bootstrap.contract(), indent=2, ensure_ascii=False))
         return
     settings = from_environment(os.environ)

@@ -14,6 +14,9 @@ from granian.server import Server
 from sqlalchemy.ext.asyncio import AsyncEngine
 
 from service.application.books import BookShelf
+from service.application.quotes import QuoteDesk
+from service.engine.registry import all_methods
+from service.reference.load import load_knowledge
 from service.settings import Settings, from_environment
 from service.storage import schema, seed
 from service.storage.books import PostgresBooks
@@ -39,7 +42,22 @@ def create_app(settings: Settings) -> object:
 
     engine = make_engine(settings.database_url, pool_size=settings.database_pool)
     shelf = BookShelf(PostgresBooks(engine, settings.database_patience_s), time.monotonic, settings.check_books_s)
-    return build_app(books=shelf, today=today, public_url=settings.public_url, on_shutdown=[engine.dispose])
+    knowledge = load_knowledge()
+    return build_app(
+        quotes=QuoteDesk(shelf, knowledge, all_methods()),
+        books=shelf,
+        knowledge=knowledge,
+        today=today,
+        public_url=settings.public_url,
+        on_shutdown=[engine.dispose],
+    )
+
+
+def contract() -> dict[str, object]:
+    """The API's contract. It depends on no setting and asks no database: the address below is never used."""
+    from service.web.app import openapi
+
+    return openapi(create_app(Settings(database_url="postgresql://localhost/none")))
 
 
 def serve(settings: Settings) -> None:

@@ -142,7 +142,7 @@ class BookShelf:
 
     def _last_good(self, region: str, day: date, now: float) -> _Known:
         """The chain last known for the day; failing that, the one confirmed last, for a day has passed since."""
-        known = self._chains[region] if region in self._chains else []
+        known = self._chains.get(region, [])
         ready = [k for k in known if (region, k.chain.revision) in self._compiled]
         best = max(ready, key=lambda k: (k.chain.holds_on(day), k.confirmed_at), default=None)
         if best is None:

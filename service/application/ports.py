@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
+from service.engine.outcome import Answer
 from service.engine.rates import RateBook
+from service.engine.survey import Survey
 
 
 class UnknownRegionError(LookupError):
@@ -168,4 +170,28 @@ class Books(Protocol):
 
     def health(self) -> ShelfHealth:
         """How the shelf stands, without asking anybody."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Quoted:
+    """An answer, and how fresh the knowledge is that its prices are the ones in force (see `Shelved`)."""
+
+    answer: Answer
+    degraded: bool
+    age_s: float
+
+
+class Quotes(Protocol):
+    """What `POST /v1/quotes` asks for."""
+
+    async def quote(self, region: str, survey: Survey, revision: str | None = None) -> Quoted:
+        """Answer a survey by the region's book on `survey.priced_on`, or by a pinned revision.
+
+        A survey whose `units` are "" is answered in the region's.
+
+        Raises:
+            UnknownRegionError, NoBookError, UnknownRevisionError, BooksUnavailableError.
+            MissingRateError: the book lacks a line that the work needs.
+        """
         ...

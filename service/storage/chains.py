@@ -1,4 +1,4 @@
-"""The one string that fixes a whole chain of books (R37): ``base@3/north-valley@7+stock@2``, parents first."""
+"""The string that fixes a whole chain of books (R37), parents first: ``base@3/north-valley@7+stock@2``."""
 
 from __future__ import annotations
 
