@@ -67,6 +67,13 @@ def acos(x: Number) -> Number:
     return np.arccos(x) if isinstance(x, _Array) else math.acos(x)
 
 
+def atan2(y: Number, x: Number) -> Number:
+    """Return the angle [rad] of the point (x, y), exact where `acos` loses digits."""
+    if isinstance(y, _Array) or isinstance(x, _Array):
+        return np.arctan2(y, x)
+    return math.atan2(y, x)
+
+
 def exp(x: Number) -> Number:
     """Return e to the power `x`."""
     return np.exp(x) if isinstance(x, _Array) else math.exp(x)

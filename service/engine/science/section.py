@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from service.engine.array import Number, acos, maximum, minimum, sqrt, where
+from service.engine.array import Number, atan2, maximum, minimum, sqrt, where
 
 _TINY = 1e-12
 """Keeps the quotients of a section of which nothing is left at zero."""
@@ -99,6 +99,14 @@ def circle(diameter_in: Number) -> SectionProperties:
     return SectionProperties(math.pi * r * r, 0.0 * r, inertia, inertia, modulus, modulus, modulus)
 
 
+def _cut(diameter_in: Number, depth_in: Number) -> tuple[Number, Number, Number]:
+    """Half-angle [rad] of a segment of a depth, with its sine and cosine."""
+    c = minimum(maximum(depth_in, 0.0), diameter_in)
+    root_c, root_rest = sqrt(c), sqrt(diameter_in - c)
+    sine = 2.0 * root_c * root_rest / diameter_in
+    return 2.0 * atan2(root_c, root_rest), sine, 1.0 - 2.0 * c / diameter_in
+
+
 def segment_area_in2(diameter_in: Number, depth_in: Number) -> Number:
     """Return the area of the segment cut off a round section by a flat at a depth [in2], slab or decayed face.
 
@@ -108,9 +116,8 @@ def segment_area_in2(diameter_in: Number, depth_in: Number) -> Number:
 
     Source: geometry (E2).
     """
-    r = diameter_in / 2.0
-    h = r - minimum(maximum(depth_in, 0.0), diameter_in)
-    return r * r * acos(h / r) - h * sqrt(maximum(r * r - h * h, 0.0))
+    angle, sine, cosine = _cut(diameter_in, depth_in)
+    return diameter_in * diameter_in / 4.0 * (angle - sine * cosine)
 
 
 def segment_width_in(diameter_in: Number, depth_in: Number) -> Number:
@@ -136,11 +143,10 @@ def circle_cut_flat(diameter_in: Number, depth_in: Number) -> SectionProperties:
     Source: geometry, by integration over the segment that is left.
     """
     r = diameter_in / 2.0
-    h = r - minimum(maximum(depth_in, 0.0), diameter_in)
-    # Half-angle of the part that is left, so that a nearly consumed log loses no digits to a difference of large areas.
-    angle = acos(-h / r)
-    cosine = -h / r
-    sine = sqrt(maximum(1.0 - cosine * cosine, 0.0))
+    depth = minimum(maximum(depth_in, 0.0), diameter_in)
+    h = r - depth
+    # Worked from the part that is left, so that a nearly consumed log loses no digits to a difference of large areas.
+    angle, sine, cosine = _cut(diameter_in, diameter_in - depth)
     r2 = r * r
     area = maximum(r2 * (angle - sine * cosine), 0.0)
     first_moment = 2.0 / 3.0 * r2 * r * sine * sine * sine

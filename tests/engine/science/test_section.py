@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from sectionproperties.analysis import Section
-from sectionproperties.pre import Geometry
+from sectionproperties.analysis.section import Section
+from sectionproperties.pre.geometry import Geometry
 from shapely import Point, Polygon, box
 
 from service.engine.science.section import (
