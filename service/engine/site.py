@@ -116,13 +116,25 @@ def visits_of(work: Work) -> int:
     return first + sum(1 for s in work.stages if s.return_visit) + (1 if "interim" in phases else 0)
 
 
-def put_shared(work: Work, *, visits: int, people: int = 2) -> list[Fixed]:
-    """Mobilisation, travel and disposal of a plan that stands alone; a small job pays the minimum charge instead (R22)."""
-    case, book = work.case, work.case.book
-    days = site_days(work)
+def put_shared(work: Work, *, visits: int) -> list[Fixed]:
+    """What a plan that stands alone pays beside its work; see `put_shared_for`."""
     before: Number = 0.0
     for charge in work.charges:
-        before = before + amount_of(charge, book)
+        before = before + amount_of(charge, work.case.book)
+    return put_shared_for(work, days=site_days(work), before=before, visits=visits)
+
+
+def put_shared_for(work: Work, *, days: Number, before: Number, visits: int, people: int = 2) -> list[Fixed]:
+    """Mobilisation, travel and disposal; a small job pays at least the minimum charge in their place (R22).
+
+    Args:
+        work: scope to dictate them into.
+        days: crew-days on site.
+        before: price of the work itself.
+        visits: times that the crew comes.
+        people: people who travel.
+    """
+    case, book = work.case, work.case.book
     small: Truth = both(days < float(book.line("terms", "minimum_charge.up_to").likely), visits <= 1)
     work.part = "shared"
     travel_from = len(work.charges)

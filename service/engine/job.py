@@ -1,0 +1,258 @@
+"""The job: all chosen plans together, shared things once, the order of work, the total with its range (E16, B9)."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+
+from service.engine.calendar import WorkCalendar
+from service.engine.findings import Inquiry
+from service.engine.joborder import order_of_work, stage_days
+from service.engine.jobrange import job_spread
+from service.engine.knowledge import Knowledge
+from service.engine.neighbours import roof_area_of
+from service.engine.option import fixed_line
+from service.engine.outcome import (
+    Clocks,
+    Conditional,
+    DefectAnswer,
+    Job,
+    JobStep,
+    Measure,
+    Option,
+    Price,
+    PriceLine,
+)
+from service.engine.plan import RISKY_KINDS
+from service.engine.pricing import as_range, parts_of, price_line
+from service.engine.rates import RateBook
+from service.engine.score import OUT_ROWS
+from service.engine.sharing import Part, share
+from service.engine.site import Fixed, put_shared_for, visits_of
+from service.engine.survey import Defect, Survey
+from service.engine.work import Work
+
+
+@dataclass(frozen=True, slots=True)
+class JobItem:
+    """The first plan of one group, with the inquiry that it came from."""
+
+    index: int
+    defect: Defect
+    inquiry: Inquiry
+    option: Option
+
+
+def roll_up(
+    items: Sequence[JobItem], answers: Sequence[DefectAnswer], survey: Survey, book: RateBook, knowledge: Knowledge
+) -> Job:
+    """Roll all first plans up into one job; never the sum of stand-alone prices where something can be shared."""
+    parts = [Part(i.index, i.defect, i.inquiry.stated, i.inquiry.ranked[0]) for i in items]
+    shared = share(parts)
+    own = [line for part in parts for line in _own_lines(part, book)]
+    around = _around(parts, own, survey, book)
+    alone = sum((i.option.whole.as_described for i in items), Decimal(0))
+    lines = [*own, *around]
+    total = sum((line.amount for line in lines), Decimal(0))
+    if len(parts) > 1 and total > alone:
+        # R22: a job is never charged more than its small jobs added.
+        lines.append(_cap(alone - total, book))
+        total = alone
+    fixed = sum((float(line.amount) for line in lines[len(own):] if line.part != "contingency"), 0.0)
+    spread = job_spread(items, parts, fixed)
+    steps, begins, ends = order_of_work(parts, book)
+    return Job(
+        complete=all(a.status == "priced" for a in answers), completeness=completeness_words(answers),
+        chosen=_chosen(items), parts=parts_of(lines), lines=tuple(_gathered(lines)), shared=tuple(shared),
+        total=Price(total, as_range(spread.quantiles(True, _worlds(items)) if items else None)),
+        stand_alone_sum=alone, clocks=_clocks(parts, items, steps, begins, ends, book) if parts else None, order=steps,
+        while_access_stands=while_access_stands(items, knowledge), wood_volume=_wood(items),
+        cautions=_cautions(answers), conditional=_conditional(items),
+    )
+
+
+def _worlds(items: Sequence[JobItem]) -> int:
+    return items[0].inquiry.worlds
+
+
+def _chosen(items: Sequence[JobItem]) -> dict[int, tuple[str, ...]]:
+    chosen: dict[int, tuple[str, ...]] = {}
+    for item in items:
+        chosen[item.index] = (*chosen.get(item.index, ()), item.option.method)
+    return chosen
+
+
+def completeness_words(answers: Sequence[DefectAnswer]) -> str:
+    """Whether the total is the whole truth (S29)."""
+    rejected = sum(a.status == "rejected" for a in answers)
+    provisional = sum(a.status == "provisional" for a in answers)
+    unanswered = sum(a.status != "rejected" and not any(f.options for f in a.findings) for a in answers)
+    if not rejected and not provisional and not unanswered:
+        return "complete"
+    said = [f"{rejected} of {len(answers)} rejected"] if rejected else []
+    said += [f"{provisional} provisional"] if provisional else []
+    said += [f"{unanswered} without an option"] if unanswered else []
+    return "incomplete: " + ", ".join(said)
+
+
+def _own_lines(part: Part, book: RateBook) -> list[PriceLine]:
+    """Lines of one plan with what it shares taken off."""
+    lines = []
+    for k, charge in part.own():
+        line = price_line(replace(charge, factor=charge.factor * part.factors[k]), book, None)
+        if line is not None:
+            lines.append(line)
+    return lines
+
+
+def _around(parts: Sequence[Part], own: Sequence[PriceLine], survey: Survey, book: RateBook) -> list[PriceLine]:
+    """Mobilisation, travel, disposal, site management, contingency and tax of the whole job, once."""
+    going = [p for p in parts if p.plan.stated is not None and visits_of(p.plan.stated)]
+    if not going:
+        return []
+    before = float(sum((line.amount for line in own), Decimal(0)))
+    days = sum(sum(stage_days(p)) for p in going)
+    visits = max(visits_of(p.plan.stated) for p in going if p.plan.stated is not None)
+    far = max(going, key=lambda p: float(p.case.distance_mi)).case
+    work = Work(replace(far, count=1, batch=1), 1.0)
+    fixed = put_shared_for(work, days=days, before=before, visits=visits)
+    lines = [line for c in work.charges if (line := price_line(c, book, None)) is not None]
+    total = before + float(sum((line.amount for line in lines), Decimal(0))) + float(fixed[0].amount)
+    fixed.extend(_rules(total, own, survey, book))
+    return [*lines, *(fixed_line(one) for one in fixed if float(one.amount) > 0.004)]
+
+
+def _rules(total: float, own: Sequence[PriceLine], survey: Survey, book: RateBook) -> list[Fixed]:
+    """Site management above its threshold, contingency on the risk-bearing part, tax."""
+    start = float(book.line("terms", "site_management.from").likely)
+    manage = book.line("terms", "site_management.rate")
+    managed = max(total - start, 0.0) * float(manage.likely)
+    risk = book.line("terms", f"contingency.{survey.level}")
+    risky = sum(
+        float(line.amount)
+        for line in own
+        if line.part == "package" and book.line("resources", line.resource).kind in RISKY_KINDS
+    )
+    contingency = risky * float(risk.likely)
+    tax = book.line("terms", "tax.rate")
+    taxed = (total + managed + contingency) * float(tax.likely)
+    return [
+        Fixed("shared", "site_management", manage.what, managed, manage.region, float(manage.likely)),
+        Fixed("contingency", "contingency", risk.what, contingency, risk.region, float(risk.likely)),
+        Fixed("tax", "tax", tax.what, taxed, tax.region, float(tax.likely)),
+    ]
+
+
+def _cap(amount: Decimal, book: RateBook) -> PriceLine:
+    return PriceLine(
+        part="shared", step=None, resource="small_jobs_cap", what="A job is never charged more than its small jobs added",
+        quantity=Decimal(1), unit="each", rate=amount, markup=Decimal(0), amount=amount, region=book.region, norm=None,
+    )
+
+
+def _gathered(lines: Sequence[PriceLine]) -> list[PriceLine]:
+    """Lines of one part and resource together: quantities and rounded amounts added up."""
+    sums: dict[tuple[str, str, Decimal, Decimal], PriceLine] = {}
+    for line in lines:
+        key = (line.part, line.resource, line.rate, line.markup)
+        old = sums.get(key)
+        if old is None:
+            sums[key] = replace(line, norm=None, step=None)
+        else:
+            sums[key] = replace(old, quantity=old.quantity + line.quantity, amount=old.amount + line.amount)
+    return list(sums.values())
+
+
+def _clocks(
+    parts: Sequence[Part], items: Sequence[JobItem], steps: Sequence[JobStep], begins: float, ends: float, book: RateBook
+) -> Clocks:
+    """The six clocks of the job: crew-days added, leads side by side, rooms and roofs once where they are shared."""
+    calendar = WorkCalendar.of(book, parts[0].case.day)
+    days = [sum(stage_days(p)) for p in parts]
+    alone = [i.option.clocks for i in items]
+    kept = [min(d / a.crew_days, 1.0) if a.crew_days else 1.0 for d, a in zip(days, alone, strict=True)]
+
+    def rooms() -> float:
+        by_room: dict[str, float] = {}
+        for item, keep, clocks in zip(items, kept, alone, strict=True):
+            room = item.inquiry.stated.word("room") or f"{item.index}"
+            by_room[room] = by_room.get(room, 0.0) + clocks.room_out_days * keep
+        return max(by_room.values(), default=0.0)
+
+    visit = float(book.line("terms", "visit_least").likely)
+    return Clocks(
+        days_from_today=_up(ends), lead_days=max((c.lead_days for c in alone), default=0.0),
+        crew_days=_up(max(sum(days), visit if steps else 0.0), visit), calendar_days=_up(ends - begins),
+        room_out_days=_up(rooms()), roof_open_days=_up(_roof_days(items, kept)),
+        load_restricted_days=_up(
+            sum(c.load_restricted_days * k for c, k in zip(alone, kept, strict=True))
+            if _one_by_one(items) else max((c.load_restricted_days for c in alone), default=0.0)
+        ),
+        calendar_range=(_up(ends - begins), _up(max([ends - begins, *(c.calendar_range[1] for c in alone)]))),
+        earliest_start=calendar.date_of(begins + 1e-6), finish=calendar.date_of(ends),
+    )
+
+
+def _one_by_one(items: Sequence[JobItem]) -> bool:
+    """Whether all places that must not be loaded are of one kind and done one after the other."""
+    return len({OUT_ROWS.get(i.inquiry.stated.element.family, "room_day") for i in items}) == 1
+
+
+def _roof_days(items: Sequence[JobItem], kept: Sequence[float]) -> float:
+    """Days with a roof open: under one roof area the plans follow each other behind one opening and one dry-in."""
+    by_area: dict[str, list[tuple[float, float]]] = {}
+    for item, keep in zip(items, kept, strict=True):
+        area = roof_area_of(item.defect) or f"{item.index}"
+        by_area.setdefault(area, []).append((item.option.clocks.roof_open_days, keep))
+    return max((sum(d * k for d, k in rows) * _overlap(rows) for rows in by_area.values()), default=0.0)
+
+
+def _overlap(rows: Sequence[tuple[float, float]]) -> float:
+    """Strip and re-lay are done once for all: the longest in full, each further one for half its days (J)."""
+    days = [d for d, _ in rows]
+    if sum(days) <= 0.0:
+        return 1.0
+    return (max(days) + (sum(days) - max(days)) / 2.0) / sum(days)
+
+
+def _up(days: float, step: float = 0.25) -> float:
+    return math.ceil(days / step - 1e-6) * step
+
+
+def while_access_stands(items: Sequence[JobItem], knowledge: Knowledge) -> tuple[str, ...]:
+    """Work worth doing while a scaffold, a lift or an open roof stands (B9, S12)."""
+    said = []
+    if any("access" in i.option.parts for i in items):
+        said = [
+            "While the access stands: look over the whole face at that height, probe every log end and purlin end in reach.",
+            "While the access stands: seal upward checks, mend chinking or caulk, refinish that face, check gutter and flashing.",
+        ]
+    if any("roof_opening" in i.option.parts for i in items):
+        said.append("While the roof is open: probe every purlin, heel and rafter that comes to light; renew flashing and membrane.")
+    return tuple(said)
+
+
+def _wood(items: Sequence[JobItem]) -> tuple[Measure, ...]:
+    feet = sum(piece.volume[1].value for i in items for piece in i.option.wood)
+    return (Measure(feet * 12.0, "bd ft"), Measure(feet, "ft3")) if feet else ()
+
+
+def _cautions(answers: Sequence[DefectAnswer]) -> tuple[str, ...]:
+    codes = {c for a in answers for c in a.cautions}
+    codes |= {c for a in answers for f in a.findings for o in f.options[:1] for c in o.cautions}
+    return tuple(sorted(codes))
+
+
+def _conditional(items: Sequence[JobItem]) -> tuple[Conditional, ...]:
+    """Conditional costs of the job, each kind once at its dearest."""
+    dearest: dict[str, Conditional] = {}
+    for item in items:
+        for one in item.option.conditional:
+            if one.code not in dearest or one.price > dearest[one.code].price:
+                dearest[one.code] = one
+    return tuple(dearest[code] for code in sorted(dearest))
+
+

@@ -1,0 +1,168 @@
+"""The order of a job's work (B9) on one crew's calendar: water first, then structure bottom up, then skins, then finish.
+
+One crew is one resource; while a cure or drying runs it works elsewhere. What must be one at a time (G26: neighbouring
+courses, posts, trusses under one roof) is a precedence between plans.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from service.engine.calendar import WorkCalendar
+from service.engine.neighbours import number, same_roof, side_by_side
+from service.engine.outcome import JobStep
+from service.engine.rates import RateBook
+from service.engine.sharing import Part
+from service.engine.site import crew_days_of
+from service.engine.work import Stage, Wait
+
+PHASE_ORDER = {"interim": 0, "correction": 1, "access": 2, "main": 3, "finish": 4}
+
+
+@dataclass(slots=True)
+class _Item:
+    """One stage of one plan, to be laid on the calendar."""
+
+    part: int
+    rank: tuple[float, ...]
+    stage: Stage
+    days: list[float]
+    waits: list[bool]
+    ready: float
+    after: list[int]
+    at: int = 0
+    time: float = 0.0
+    starts: float | None = None
+    ends: float = 0.0
+    done: bool = field(default=False)
+
+
+def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep, ...], float, float]:
+    """Steps of the job in order.
+
+    Returns:
+        Steps; first day on site of the main work; last day, both in calendar days from the day of the prices.
+    """
+    if not parts:
+        return (), 0.0, 0.0
+    items = _items(parts, book)
+    calendar = WorkCalendar.of(book, parts[0].case.day)
+    _lay_out(items, calendar)
+    ranked = sorted(range(len(items)), key=lambda k: (items[k].starts or 0.0, items[k].rank, k))
+    place = {k: n for n, k in enumerate(ranked, start=1)}
+    steps = tuple(
+        JobStep(
+            n=place[k], phase=items[k].stage.phase, method=items[k].stage.method,
+            defects=(parts[items[k].part].index,), text=_text(items[k].stage), starts_day=round(items[k].starts or 0.0, 2),
+            ends_day=round(items[k].ends, 2), after=tuple(sorted(place[a] for a in items[k].after)),
+        )
+        for k in ranked
+    )
+    site = [i for i in items if i.stage.phase != "interim"]
+    begins = min((i.starts or 0.0 for i in site), default=0.0)
+    return steps, begins, max(i.ends for i in items)
+
+
+def _text(stage: Stage) -> str:
+    first = next((p.text for p in stage.parts), stage.method.replace("_", " "))
+    return first
+
+
+def stage_days(part: Part) -> list[float]:
+    """Crew-days of each stage after sharing."""
+    assert part.plan.stated is not None
+    work, book = part.plan.stated, part.case.book
+    hours = [0.0] * len(work.stages)
+    for k, charge in enumerate(work.charges):
+        if charge.norm and book.line("resources", charge.resource).kind == "labour":
+            norm = float(book.line("norms", charge.norm).likely)
+            hours[charge.stage] += float(charge.units) * float(charge.factor) * norm * part.factors[k]
+    return [float(crew_days_of(s, h, book)) for s, h in zip(work.stages, hours, strict=True)]
+
+
+def _items(parts: Sequence[Part], book: RateBook) -> list[_Item]:
+    items: list[_Item] = []
+    last_of: dict[int, int] = {}
+    first_main: dict[int, int] = {}
+    for p, part in enumerate(parts):
+        assert part.plan.stated is not None and part.plan.decisions is not None
+        lead = max((one.days for one in part.plan.decisions.leads), default=0.0)
+        before: int | None = None
+        days = stage_days(part)
+        for stage, total in sorted(zip(part.plan.stated.stages, days, strict=True), key=lambda z: PHASE_ORDER[z[0].phase]):
+            if not stage.parts:
+                continue
+            lengths = [float(x.days) if isinstance(x, Wait) else total * x.share for x in stage.parts]
+            item = _Item(
+                p, _rank(part, stage), stage, lengths, [isinstance(x, Wait) for x in stage.parts],
+                0.0 if stage.phase == "interim" else lead, [] if before is None else [before],
+            )
+            items.append(item)
+            before = len(items) - 1
+            if stage.phase == "main":
+                first_main.setdefault(p, before)
+            last_of[p] = before
+    _one_at_a_time(parts, items, first_main, last_of)
+    return items
+
+
+def _rank(part: Part, stage: Stage) -> tuple[float, ...]:
+    """Order of work: phase, then structure before skins, then bottom up."""
+    structure = 0.0 if part.plan.record.is_replacement or part.plan.record.sign_off >= 2 else 1.0
+    course = number(part.defect, "course")
+    height = number(part.defect, "height") or 0.0
+    return float(PHASE_ORDER[stage.phase]), structure, course if course is not None else height / 1.0, float(part.index)
+
+
+def _one_at_a_time(
+    parts: Sequence[Part], items: list[_Item], first_main: dict[int, int], last_of: dict[int, int]
+) -> None:
+    """G26, R27: the lower course, post or truss is finished and loaded before the next is cut."""
+    for p, one in enumerate(parts):
+        for q, other in enumerate(parts):
+            if p == q or p not in last_of or q not in first_main or not _must_wait(one, other):
+                continue
+            if _rank_of(one) < _rank_of(other):
+                items[first_main[q]].after.append(last_of[p])
+
+
+def _rank_of(part: Part) -> tuple[float, int]:
+    course = number(part.defect, "course")
+    return (course if course is not None else 0.0, part.index)
+
+
+def _must_wait(one: Part, other: Part) -> bool:
+    heavy = one.plan.record.sign_off >= 1 and other.plan.record.sign_off >= 1
+    truss = one.defect.element.startswith("truss") and other.defect.element.startswith("truss")
+    posts = one.defect.element == other.defect.element and one.defect.element.startswith("post")
+    return (heavy and side_by_side(one.defect, other.defect)) or (truss and same_roof(one.defect, other.defect)) or posts
+
+
+def _lay_out(items: list[_Item], calendar: WorkCalendar) -> None:
+    """List scheduling: the crew goes to whatever is ready first, ties in the order of work."""
+    crew_free = 0.0
+    left = set(range(len(items)))
+    while left:
+        ready = [k for k in left if all(items[a].done for a in items[k].after)]
+        k = min(ready, key=lambda n: (max(_ready_at(items, n), crew_free), items[n].rank, n))
+        item = items[k]
+        start = max(_ready_at(items, k), item.time)
+        if item.waits[item.at]:
+            item.starts = start if item.starts is None else item.starts
+            item.time = start + item.days[item.at]
+        else:
+            begin = calendar.next_start(max(start, crew_free))
+            item.starts = begin if item.starts is None else item.starts
+            item.time = crew_free = calendar.after_work(begin, item.days[item.at])
+        item.at += 1
+        if item.at == len(item.days):
+            item.done, item.ends = True, item.time
+            left.remove(k)
+
+
+def _ready_at(items: list[_Item], k: int) -> float:
+    item = items[k]
+    if item.at:
+        return item.time
+    return max([item.ready, *(items[a].ends for a in item.after)])

@@ -1,0 +1,241 @@
+"""What several plans of a job share once, by geometry and by E16, and what each keeps of its own charges.
+
+Every charge of every plan gets a factor: 1 where it stays its own, less where it is shared, 0 where another plan already
+pays for it. The same factors hold in the world as stated and over all worlds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+
+from service.engine.neighbours import (
+    Interval,
+    number,
+    roof_area_of,
+    same_roof,
+    side_by_side,
+    stretch_of,
+    together_components,
+    union_ft2,
+    wall_of,
+)
+from service.engine.choice import Candidate
+from service.engine.outcome import SharedCost
+from service.engine.pricing import amount_of, money
+from service.engine.site import means_of_access, put_access, site_days
+from service.engine.survey import Defect
+from service.engine.case import Case
+from service.engine.work import Charge, Work
+
+ONCE_A_JOB = ("permit", "lead_test", "hazard_lab_test")
+"""Fees that a job pays once."""
+SET_UP = (".shoring", ".needles", ".fixed", ".reinstatement")
+"""Endings of rows that are set-up: shoring, jacking, opening and closing a room."""
+
+
+@dataclass(slots=True)
+class Part:
+    """One chosen plan in the job: its defect, its case, its candidate, and the factor of each of its charges."""
+
+    index: int
+    defect: Defect
+    case: Case
+    plan: Candidate
+    factors: list[float] = field(default_factory=list)
+
+    @property
+    def charges(self) -> list[Charge]:
+        """Charges in the world as stated."""
+        assert self.plan.stated is not None
+        return self.plan.stated.charges
+
+    def own(self) -> Iterable[tuple[int, Charge]]:
+        """Charges of the plan itself; what a plan that stands alone pays beside is worked out anew for the job."""
+        return ((k, c) for k, c in enumerate(self.charges) if c.part not in ("shared", "tax", "contingency"))
+
+    def amount(self, k: int) -> float:
+        """Amount of a charge as it stands now."""
+        return float(amount_of(self.charges[k], self.case.book)) * self.factors[k]
+
+    def method_of(self, charge: Charge) -> str:
+        """Method that dictated a charge."""
+        assert self.plan.stated is not None
+        stages = self.plan.stated.stages
+        return stages[charge.stage].method if charge.stage < len(stages) else self.plan.code
+
+
+def share(parts: Sequence[Part]) -> list[SharedCost]:
+    """Share everything that can be shared; writes the factors and says what was saved."""
+    for part in parts:
+        part.factors = [1.0] * len(part.charges)
+    rows = [
+        _keep_dearest(parts, _is_sign_off, "engineer's visit", "one visit for the job; the dearest counts (R5)"),
+        *(
+            _keep_dearest(parts, _named(code), code.replace("_", " "), "once a job")
+            for code in ONCE_A_JOB
+        ),
+        *_corrections(parts),
+        *_set_ups(parts),
+        *_roof_openings(parts),
+        *_access(parts),
+    ]
+    return [row for row in rows if row is not None]
+
+
+def _named(code: str) -> Callable[[Part, Charge], bool]:
+    return lambda _, charge: charge.resource == code
+
+
+def _is_sign_off(_: Part, charge: Charge) -> bool:
+    return charge.resource.endswith(".engineer") or charge.resource.startswith("engineer_")
+
+
+def _keep_dearest(
+    parts: Sequence[Part], wanted: Callable[[Part, Charge], bool], what: str, basis: str
+) -> SharedCost | None:
+    """Keep the charges of the plan that pays most for something, drop them from the others."""
+    mine: dict[int, list[int]] = {}
+    for n, part in enumerate(parts):
+        ks = [k for k, c in part.own() if wanted(part, c) and part.factors[k] > 0.0]
+        if ks:
+            mine[n] = ks
+    if len(mine) < 2:
+        return None
+    sums = {n: sum(parts[n].amount(k) for k in ks) for n, ks in mine.items()}
+    keep = max(sums, key=lambda n: (sums[n], -n))
+    for n, ks in mine.items():
+        if n != keep:
+            for k in ks:
+                parts[n].factors[k] = 0.0
+    return _row(what, basis, sums[keep], sum(sums.values()), [parts[n].index for n in mine])
+
+
+def _row(what: str, basis: str, together: float, alone: float, defects: Iterable[int]) -> SharedCost | None:
+    if alone - together < 0.005:
+        return None
+    return SharedCost(what, basis, money(together), money(alone), tuple(sorted(set(defects))))
+
+
+def _same_place(one: Defect, other: Defect) -> bool:
+    """On the same wall or under the same roof area; pieces whose place nobody gave may share a cause."""
+    placed = wall_of(one) or wall_of(other) or roof_area_of(one) or roof_area_of(other)
+    return not placed or (bool(wall_of(one)) and wall_of(one) == wall_of(other)) or same_roof(one, other)
+
+
+def _corrections(parts: Sequence[Part]) -> list[SharedCost | None]:
+    """One leak is mended once for everything that lies under it."""
+    rows = []
+    for group in together_components([p.defect for p in parts], _same_place):
+        inside = [parts[n] for n in group]
+        methods = sorted({p.method_of(c) for p in inside for _, c in p.own() if c.part == "correction"})
+        for method in methods:
+            rows.append(
+                _keep_dearest(
+                    inside, lambda p, c, m=method: c.part == "correction" and p.method_of(c) == m,  # type: ignore[misc]
+                    f"correction: {method.replace('_', ' ')}", "one cause, corrected once",
+                )
+            )
+    return rows
+
+
+def _set_ups(parts: Sequence[Part]) -> list[SharedCost | None]:
+    """One shoring, one jacking, one room opened for neighbouring courses or under one roof area."""
+    rows = []
+
+    def near(one: Defect, other: Defect) -> bool:
+        return side_by_side(one, other) or same_roof(one, other)
+
+    for group in together_components([p.defect for p in parts], near):
+        inside = [parts[n] for n in group]
+        if len(inside) < 2:
+            continue
+        roof = bool(roof_area_of(inside[0].defect))
+        endings = (".shoring", ".needles") if roof else SET_UP
+        for ending in endings:
+            rows.append(
+                _keep_dearest(
+                    inside, lambda _, c, e=ending: c.part == "package" and _ends(c, e),  # type: ignore[misc]
+                    f"set-up: {ending[1:]}", "neighbouring work, one set-up",
+                )
+            )
+        for row in ("temp_shore", "temp_cover"):
+            rows.append(
+                _keep_dearest(
+                    inside, lambda p, c, r=row: c.part == "interim" and p.method_of(c) == r,  # type: ignore[misc]
+                    row.replace("_", " "), "neighbouring work, one shore and one cover",
+                )
+            )
+    return rows
+
+
+def _ends(charge: Charge, ending: str) -> bool:
+    return charge.resource.endswith(ending) or (charge.norm or "").endswith(ending)
+
+
+def _roof_openings(parts: Sequence[Part]) -> list[SharedCost | None]:
+    """One roof opening: the union of the areas, not their sum."""
+    rows = []
+    for area in sorted({roof_area_of(p.defect) for p in parts} - {""}):
+        inside = [p for p in parts if roof_area_of(p.defect) == area and _opens_roof(p)]
+        if len(inside) < 2:
+            continue
+        sizes = [float(p.case.opening_ft2) for p in inside]
+        union = union_ft2([(stretch_of(p.defect), size) for p, size in zip(inside, sizes, strict=True)])
+        share_of_sum = union / sum(sizes) if sum(sizes) > 0.0 else 1.0
+        alone = together = 0.0
+        for part in inside:
+            for k, charge in part.own():
+                if charge.part == "roof_opening":
+                    alone += part.amount(k)
+                    part.factors[k] *= share_of_sum
+                    together += part.amount(k)
+        basis = f"one opening of {union:.0f} ft2 in place of {sum(sizes):.0f} ft2"
+        rows.append(_row(f"roof opening {area}", basis, together, alone, [p.index for p in inside]))
+    return rows
+
+
+def _opens_roof(part: Part) -> bool:
+    return any(c.part == "roof_opening" for _, c in part.own())
+
+
+def _access(parts: Sequence[Part]) -> list[SharedCost | None]:
+    """One scaffold a wall: the union of its stretches at the greatest height."""
+    rows = []
+    for wall in sorted({wall_of(p.defect) for p in parts} - {""}):
+        inside = [p for p in parts if wall_of(p.defect) == wall and any(c.part == "access" for _, c in p.own())]
+        if len(inside) < 2:
+            continue
+        alone = sum(p.amount(k) for p in inside for k, c in p.own() if c.part == "access")
+        together = min(_one_access(inside), alone)
+        for part in inside:
+            for k, charge in part.own():
+                if charge.part == "access":
+                    part.factors[k] *= together / alone if alone else 1.0
+        rows.append(_row(f"access, wall {wall}", "one access for the wall", together, alone, [p.index for p in inside]))
+    return rows
+
+
+def _one_access(parts: Sequence[Part]) -> float:
+    """Cost of one access that serves all of these."""
+    highest = max(parts, key=lambda p: float(p.case.height_ft)).case
+    days = sum(float(site_days(p.plan.stated)) for p in parts if p.plan.stated is not None)
+    case = replace(highest, count=1, batch=1)
+    trial = Work(case, 1.0)
+    put_access(trial, means_of_access(case, days), days, _width_ft(parts))
+    return sum(float(amount_of(c, case.book)) for c in trial.charges)
+
+
+def _width_ft(parts: Sequence[Part]) -> float:
+    """Width of the wall that the work takes [ft]; where a position is missing the stretches stand side by side."""
+    stretches = [stretch_of(p.defect) for p in parts]
+    if all(s is not None for s in stretches):
+        known: list[Interval] = [s for s in stretches if s is not None]
+        return max(s.end for s in known) - min(s.start for s in known)
+    return sum((number(p.defect, "length") or float(p.case.length_in)) / 12.0 for p in parts)
+
+
+def saved(rows: Sequence[SharedCost]) -> Decimal:
+    """What sharing saves in all."""
+    return sum((row.alone - row.together for row in rows), Decimal(0))
