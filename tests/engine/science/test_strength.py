@@ -19,7 +19,7 @@ def test_white_ash_at_8_pct_is_as_strong_as_the_printed_example() -> None:
 
 
 def test_a_large_beam_is_weaker_than_the_small_one_by_the_printed_example() -> None:
-    """Wood Handbook (2010) eq. 9-18, printed example: 2 x 28 in at mid-span 10 000 psi, so 10 x 216 in at thirds 7 330."""
+    """Wood Handbook (2010) eq. 9-18, example: 2 x 28 in at mid-span 10 000 psi, 10 x 216 in at thirds 7 330."""
     assert rupture_at_size(10_000.0, 10.0, 216.0, 72.0, 2.0, 28.0) == pytest.approx(7_330.0, rel=0.0005)
 
 

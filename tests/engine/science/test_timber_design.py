@@ -107,7 +107,7 @@ def test_a_built_up_column(slenderness: float, buckling: float | None, c_p: floa
         (1.6, 3180.0, 292.41, 1008.0, 1632.0, 0.4044, 0.612),
     ],
 )
-def test_a_chord_in_bending_and_tension(  # noqa: PLR0917 - the columns of the example
+def test_a_chord_in_bending_and_tension(
     duration: float, axial_lb: float, tension_psi: float, ft: float, fb_star: float, c_l: float, interaction: float
 ) -> None:
     """AWC E1.6: HF No. 2 2x8, 12 ft, 32 plf dead load with axial tension; 0.5 %."""
@@ -125,7 +125,7 @@ def test_a_chord_in_bending_and_tension(  # noqa: PLR0917 - the columns of the e
 
 
 def test_a_joist_of_the_design_guide() -> None:
-    """HUD Residential Structural Design Guide ex. 5.1: 2x8, 1345 psi, 16 in o.c., 40+10 psf spans 14.87 ft on 40 psf."""
+    """HUD Residential Structural Design Guide ex. 5.1: 2x8, 1345 psi, 16 in o.c., spans 14.87 ft at 40 psf."""
     line_lb_ft = 40.0 * 16.0 / 12.0
     check = bending_check(line_lb_ft * 14.87**2 / 8.0 * 12.0, rectangle(1.5, 7.25).modulus_in3, 975.0 * 1.15 * 1.2)
     assert check.allowable_psi == pytest.approx(1345.0, abs=1.0)
