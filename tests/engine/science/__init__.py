@@ -1,1 +1,1 @@
-"""Tests of the engine."""
+"""Published checks of the formulas."""
