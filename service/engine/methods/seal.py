@@ -62,12 +62,8 @@ def _check_seal_fits(case: Case, gate: Gates) -> None:
         "G18", case.check_width_in < LEAST_CHECK_IN,
         "{gap:length} wide; below 1/4 in a penetrating finish does, sealant would not hold.", gap=case.check_width_in,
     )
-    if "clock" in case.known or case.damage.code == "check":
-        drains = both(case.clock > UP_TO_CLOCK, case.clock < 12.0)
-    else:
-        drains = case.damage.code != "check_up"
     gate.cannot(
-        "G18", drains,
+        "G18", both(case.clock > UP_TO_CLOCK, case.clock < 12.0),
         "It opens sideways or down and drains by itself; sealed, it would hold the water that comes from above.",
     )
 
