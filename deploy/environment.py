@@ -94,7 +94,7 @@ def _install(python: Path, requirements: str) -> None:
     done = subprocess.run(
         [
             python,
-            *("-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--no-input"),
+            *("-m", "pip", "install", "-qq", "--disable-pip-version-check", "--no-input"),
             *("--require-hashes", "--requirement", path),
         ],
         check=False,

@@ -14,9 +14,6 @@ from granian.server import Server
 from sqlalchemy.ext.asyncio import AsyncEngine
 
 from service.application.books import BookShelf
-from service.application.quotes import QuoteDesk
-from service.engine.registry import all_methods
-from service.reference.load import load_knowledge
 from service.settings import Settings, from_environment
 from service.storage import schema, seed
 from service.storage.books import PostgresBooks
@@ -37,7 +34,10 @@ def app_from_environment() -> object:
 
 def create_app(settings: Settings) -> object:
     """The ASGI application. Nothing is connected until the first request needs it."""
-    # Here, because migrating and loading need none of the web.
+    # Here, because the commands that make no app need neither the engine nor the web.
+    from service.application.quotes import QuoteDesk
+    from service.engine.registry import all_methods
+    from service.reference.load import load_knowledge
     from service.web.app import build_app
 
     engine = make_engine(settings.database_url, pool_size=settings.database_pool)

@@ -39,5 +39,5 @@ def parsed(revision: str) -> tuple[Link, ...]:
     """
     found = [LINK.fullmatch(part) for part in revision.split("/")] if len(revision) <= LONGEST else [None]
     if not all(found):
-        raise UnknownRevisionError(revision[:LONGEST], "not a chain of revisions such as base@3/north-valley@7+stock@2")
+        raise UnknownRevisionError(revision[:LONGEST], "not a chain such as base@3/north-valley@7+stock@2")
     return tuple(Link(m[1], int(m[2]), int(m[3]) if m[3] else None) for m in found if m)
