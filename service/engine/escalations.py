@@ -1,0 +1,141 @@
+"""Who else must look, and before what (B10; common practice, no source, and public rules where the text says so)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.engine.case import Case
+from service.engine.causes import insects_live
+from service.engine.hazards import hazards_of
+from service.engine.knowledge import Knowledge
+from service.engine.outcome import Escalation
+
+LONG_LOG_IN = 96.0
+"""Length of wall log past which the load above goes to the engineer (B10) [in]."""
+THIRD = 1.0 / 3.0
+LEAD_OUTSIDE_FT2 = 20.0
+"""Old coating outdoors from which a certified renovator is needed (40 CFR 745 subpart E, from memory) [ft2]."""
+MANY_LOADS = 2.0
+"""Point loads from which a log must stay where it is (G13)."""
+SMALL_LOSS = 0.1
+"""Loss of section in bending or tension from which the engineer looks (G14)."""
+ENGINEERED = 2
+"""Sign-off from which an engineer is in it."""
+OLD_YEARS = 100
+GOVERN = "Local codes and licensed practice govern."
+
+
+def escalations_of(case: Case, knowledge: Knowledge, urgency: str) -> tuple[Escalation, ...]:
+    """Everybody who has to look at this group, the most urgent first.
+
+    Args:
+        case: in the world as stated.
+        knowledge: for the titles of hazards.
+        urgency: "U0" to "U3".
+    """
+    found = [*_owner(case, urgency), *_engineer(case), *_hazards(case), *_others(case, knowledge)]
+    return tuple(found)
+
+
+def _owner(case: Case, urgency: str) -> Iterator[Escalation]:
+    if case.element.family in ("deck", "stair", "guard") and urgency in ("U0", "U1"):
+        yield Escalation(
+            "owner_stay_off", "the owner, in writing", "today",
+            f"The {case.element.title} is not sound: the owner is told in writing to stay off it, the same day.",
+        )
+    elif urgency == "U0":
+        yield Escalation(
+            "owner_stay_off", "the owner, in writing", "today",
+            f"The {case.element.title} can move in ordinary use: the owner is told in writing, the same day.",
+        )
+
+
+def _engineer(case: Case) -> Iterator[Escalation]:
+    why = engineer_because(case)
+    if why:
+        yield Escalation(
+            "engineer", "a structural engineer", "a firm price",
+            f"{why[:1].upper()}{why[1:]}: a structural engineer looks before a price is firm. {GOVERN}",
+        )
+
+
+def engineer_because(case: Case) -> str:
+    """Why a structural engineer has to look, or "" (B10, G13 to G15)."""
+    element, harmless = case.element, case.damage.kind in ("check", "seal", "finish", "surface", "stain")
+    into_joint = case.flag("past_bolt_line") or case.flag("on_loaded_joint")
+    if harmless and not into_joint:
+        return ""
+    carried = bool(set(case.bears) - {"wall"}) or float(case.joists) > 0.0
+    reasons = (
+        (into_joint, "it runs into a bolt line or a loaded joint"),
+        (element.family == "truss" and not case.flag("ornamental_only"), "it is a truss member"),
+        (element.code in ("deck_ledger", "flyway_log"), f"the {element.title} has no second way to carry its load"),
+        (float(case.point_loads) >= MANY_LOADS or case.flag("masonry_tied"), "several loads land on it"),
+        (element.family == "sill" and case.rotten, "a sill carries the wall and the floor"),
+        (case.damage.code in ("sag", "crush", "split") and element.structural, f"{case.damage.title} in a member that carries"),
+        (case.adjacent_courses > 1 and float(case.depth_ratio) > THIRD, "neighbouring courses are past a third"),
+        (
+            case.rotten and element.role in ("bending", "tension") and float(case.section_loss) > SMALL_LOSS,
+            "a member in bending or tension has lost more than a tenth of its section",
+        ),
+        (
+            case.rotten and element.family == "wall" and float(case.length_in) > LONG_LOG_IN and carried,
+            "a long stretch of wall under a floor or roof has lost wood",
+        ),
+        (
+            case.rotten and element.sign_off >= ENGINEERED and float(case.depth_ratio) > THIRD,
+            f"more than a third of the {element.title} is gone, and an engineer signs for it",
+        ),
+    )
+    return next((why for holds, why in reasons if holds), "")
+
+
+def _hazards(case: Case) -> Iterator[Escalation]:
+    area = max(float(case.area_ft2), float(case.length_in) * float(case.width_in) / 144.0)
+    for hazard in hazards_of(case):
+        match hazard.code:
+            case "lead" if hazard.known and (area > LEAD_OUTSIDE_FT2 or case.element.family == "frame"):
+                yield Escalation(
+                    "lead_renovator", "a certified lead renovator", "any cutting, sanding or blasting",
+                    f"Coating from before 1978, on a window or a large area. {GOVERN}",
+                )
+            case "lead":
+                yield Escalation(
+                    "lead_test", "a lead test", "any sanding or grinding",
+                    f"The coating may be from before 1978: test it first. {GOVERN}",
+                )
+            case "penta":
+                yield Escalation(
+                    "penta_test", "a laboratory, for penta and arsenic", "grinding, blasting, use indoors or disposal",
+                    f"Logs may have been dipped or brushed before about 1988: oily smell, blue-green or brown bleed. {GOVERN}",
+                )
+            case "asbestos":
+                yield Escalation(
+                    "asbestos_test", "a laboratory, for asbestos", "it is disturbed",
+                    f"Putty, mastic, felt or mineral chinking may be from before about 1980. {GOVERN}",
+                )
+            case _:
+                pass
+
+
+def _others(case: Case, knowledge: Knowledge) -> Iterator[Escalation]:
+    if insects_live(case):
+        yield Escalation(
+            "pest", "a licensed pest firm", "closing up",
+            f"Live insects are treated before the wood is closed in. {knowledge.cautions['wildlife'].text}",
+        )
+    very_old = case.year_built is not None and case.day.year - case.year_built >= OLD_YEARS
+    if case.heritage or very_old:
+        yield Escalation(
+            "heritage", "the heritage officer or a conservator", "the method is chosen",
+            f"Listed, eased, or original fabric of {OLD_YEARS} years and more: recorded before it is cut. {GOVERN}",
+        )
+    if case.damage.code == "fire_char" or case.flag("masonry_tied"):
+        yield Escalation(
+            "specialist", "a specialist for fire damage or chimneys", "the work starts",
+            "Smoke and char, or a chimney that may move: a specialist looks first.",
+        )
+    if case.damage.code == "mould_stain" and case.word("side") == "inner":
+        yield Escalation(
+            "specialist", "a mould specialist", "the work starts", "Mould over 10 ft2 inside the house: a specialist looks first."
+        )

@@ -1,0 +1,102 @@
+"""Old coatings, dips, putty and deck wood: tested where the year says so, conditional where nobody knows (G20, R16)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from service.engine.case import Case
+from service.engine.modifiers import LEAD_PAINT_BEFORE
+from service.engine.outcome import Conditional
+from service.engine.pricing import cents, markup_of
+from service.engine.rates import RateBook
+from service.engine.work import Work
+
+PENTA_BEFORE = 1988
+"""Logs dipped or brushed on houses built before this year are tested (G20; from memory)."""
+ASBESTOS_BEFORE = 1980
+"""Putty, mastic, felt and mineral chinking put in before this year are tested (G20; from memory)."""
+ARSENIC_BEFORE = 2004
+"""Deck and stair wood put in before this year may hold arsenic (G20; from memory)."""
+COATED = ("paint", "solid", "film", "")
+"""Finishes that may be an old coating; not said counts as may be."""
+LAB_DONE_BY = {"penta": "hazard_lab_test", "asbestos": "hazard_lab_test", "lead": "lead_test"}
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """A hazard that may lie in a member. `known`: the year says it is there; else nobody knows."""
+
+    code: str
+    what: str
+    known: bool
+
+
+def hazards_of(case: Case) -> tuple[Hazard, ...]:
+    """Hazards that may lie in this member: known by the year, or open because nobody said."""
+    found = []
+    for code, before, holds, sure, what in (
+        ("lead", LEAD_PAINT_BEFORE, _coated(case), True, "old coating with lead: test and containment"),
+        ("penta", PENTA_BEFORE, _maybe_dipped(case), case.flag("treated_before"), "old dip with penta or arsenic: test"),
+        ("asbestos", ASBESTOS_BEFORE, _old_joint(case), True, "asbestos in old putty, felt or mineral chinking: test"),
+        ("arsenic", ARSENIC_BEFORE, case.element.family in ("deck", "stair", "guard"), True, "arsenic in old treated wood"),
+    ):
+        if holds and (case.year_built is None or case.year_built < before):
+            found.append(Hazard(code, what, case.year_built is not None and sure))
+    return tuple(found)
+
+
+def _coated(case: Case) -> bool:
+    return case.word("finish") in COATED
+
+
+def _maybe_dipped(case: Case) -> bool:
+    """Logs outdoors; treated before counts, and so does nobody knowing."""
+    log = case.element.round_by_default and case.element.family not in ("stair", "guard")
+    return log and case.flags.get("treated_before", True)
+
+
+def _old_joint(case: Case) -> bool:
+    """Putty of a window, mastic and mineral chinking of a joint, felt under a roof."""
+    if case.element.family in ("frame", "seal", "roof_deck"):
+        return True
+    return case.word("wall_system") == "chinked" and case.heritage
+
+
+def tests_of(case: Case) -> tuple[str, ...]:
+    """Laboratory tests that the year asks for, each once; none for arsenic, whose handling is the same either way."""
+    rows = [LAB_DONE_BY[h.code] for h in hazards_of(case) if h.known and h.code in LAB_DONE_BY]
+    return tuple(dict.fromkeys(rows))
+
+
+def hazard_charges(work: Work) -> None:
+    """Tests of known hazards, once, before anything is cut; containment is in the hours (D7)."""
+    if not work.stages:
+        return
+    for resource in tests_of(work.case):
+        work.buy(resource, once=True)
+        work.lead("lead.lab")
+
+
+def hazard_conditionals(case: Case, package_labour: Decimal, book: RateBook) -> tuple[Conditional, ...]:
+    """What unknown hazards would cost if they are there, outside the sum (R16).
+
+    Args:
+        case: in the world as stated.
+        package_labour: labour of the package, to which containment adds.
+        book: for tests, containment and probabilities.
+    """
+    found = []
+    for one in hazards_of(case):
+        if one.known:
+            continue
+        price = Decimal(0)
+        if one.code in LAB_DONE_BY:
+            row = book.line("resources", LAB_DONE_BY[one.code])
+            price += row.likely * (1 + markup_of(row, book))
+        if one.code == "lead":
+            price += package_labour * (book.line("norms", "factor.lead").likely - 1)
+        if price > 0:
+            chance = float(book.line("terms", f"probability.{one.code}").likely)
+            found.append(Conditional(one.code, f"If there is {one.what}", cents(price), chance))
+    return tuple(found)
