@@ -36,6 +36,11 @@ def rot_in_notch(case: Case) -> Truth:
     return either(case.in_notch, decay_up_in(case) > case.tail_in, case.flag("past_notch"))
 
 
+def at_the_free_end(case: Case) -> bool:
+    """Whether the rot sits where the member ends in the open."""
+    return case.element.role == "tail" or at_an_end(case) or case.flag("ornamental_only")
+
+
 def carries(case: Case) -> bool:
     """Whether something stands on this end: then it is never trimmed, and an engineer looks at a splice."""
     free = case.element.role == "tail" or case.flag("ornamental_only")
@@ -46,8 +51,9 @@ def carries(case: Case) -> bool:
 
 
 def _trim_fits(case: Case, gate: Gates) -> None:
-    end = case.element.role == "tail" or at_an_end(case) or case.flag("ornamental_only")
-    gate.cannot("G09", not end, "The rot is not at the free end: cutting the end off would leave it where it is.")
+    gate.cannot(
+        "G09", not at_the_free_end(case), "The rot is not at the free end: cutting that off would leave it where it is."
+    )
     gate.cannot("G09", carries(case), "Something stands or hangs on this end; it cannot be cut shorter.")
     gate.cannot("M09", case.heritage, "The shape of the log ends is protected here, and a cut cannot be taken back.")
     gate.cannot("G09", rot_in_notch(case), "The rot runs into the corner; cutting the end would leave it there.")
@@ -70,7 +76,7 @@ def _trim_scope(case: Case, work: Work) -> None:
         0.05, hold=True,
     )
     work.task("Rods in a ring, borate on the cut", 0.15)
-    work.wait("weather", "A dry day before the end is sealed", float(case.book.line("waits", "weather.dry_day").likely))
+    work.wait("weather", "A dry day before the end is sealed", case.book.likely("waits", "weather.dry_day"))
     work.task("End sealer that breathes, or a cap with a 1 in drip; blend the finish", 0.25)
     work.buy("end_trim_cap.cap")
     work.sound_wood_ft3 = (SOUND_LINE_IN + 0.0 * case.section_in) * section_area_in2(case) / 1728.0
@@ -82,6 +88,9 @@ def _trim_scope(case: Case, work: Work) -> None:
 
 
 def _splice_fits(case: Case, gate: Gates) -> None:
+    gate.cannot(
+        "G10", not at_the_free_end(case), "The rot is not at the free end: a new end would leave it where it is."
+    )
     gate.cannot("G10", rot_in_notch(case), "The rot runs into the corner: a new end has nothing sound to hold on to.")
     gate.cannot(
         "G10", case.tail_in - decay_up_in(case) < OUTSIDE_NOTCH_IN,
@@ -113,10 +122,10 @@ def _splice_scope(case: Case, work: Work) -> None:
     parts.spot_refinish(work)
     out = 1.0 if loaded else 0.0
     work.task("Cut back to sound wood, half-lap or scarf sloped to drain", 0.25 if loaded else 0.35, load=out)
-    work.task("Hold point: sound, 2 in and more outside the notch? If not, the corner is rebuilt", 0.05, load=out, hold=True)
+    work.task("Hold point: sound, 2 in clear of the notch? If not, rebuild the corner", 0.05, load=out, hold=True)
     parts.dry_down(case, work, parts.behind_the_cut_pct(case))
     work.task("Rods; new dry end fitted, glued, long screws or rods bonded in on both sides", 0.45, load=out)
-    days = float(case.book.line("waits", "cure.epoxy.next").likely) / 24.0
+    days = case.book.likely("waits", "cure.epoxy.next") / 24.0
     work.wait("cure", "Glue sets before the end is worked or loaded", days, load=out)
     work.task("Shape and seal the end, blend the finish", 0.15)
     work.buy("end_splice.fixings")
