@@ -20,7 +20,8 @@ SUSPECT_IN = 24.0
 ROUGHLY_POINTS = 2.0
 """Within so many points of equilibrium wood is as dry as its place lets it be (J) [%]."""
 NEIGHBOURS = {
-    "above": "the piece above", "below": "the piece below", "left": "the piece to the left", "right": "the piece to the right",
+    "above": "the piece above", "below": "the piece below", "left": "the piece to the left",
+    "right": "the piece to the right",
 }
 
 
@@ -68,7 +69,7 @@ def moisture_words(case: Case, equilibrium_pct: float) -> str:
 
 def _against(moisture_pct: float, equilibrium_pct: float) -> str:
     if moisture_pct >= FIBRE_SATURATION_PCT:
-        return f"That is past fibre saturation ({FIBRE_SATURATION_PCT:.0f} %): it is wet, and how wet no pin meter can say."
+        return f"That is past fibre saturation ({FIBRE_SATURATION_PCT:.0f} %): wet, and how wet no pin meter can say."
     if moisture_pct >= ASLEEP_PCT:
         return "That is wet enough for decay to go on, and too wet to bond, coat or close up."
     if moisture_pct > equilibrium_pct + ROUGHLY_POINTS:

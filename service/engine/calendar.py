@@ -27,8 +27,8 @@ class WorkCalendar:
     @classmethod
     def of(cls, book: RateBook, first: date) -> WorkCalendar:
         """Calendar of a region: its holidays, and what rain takes in the month of the start."""
-        rain = float(book.line("climate", f"rain_days.month{first.month:02d}").likely) / 30.0
-        return cls(first, book.holidays, min(rain * float(book.line("waits", "weather.lost_share").likely), 0.9))
+        rain = book.likely("climate", f"rain_days.month{first.month:02d}") / 30.0
+        return cls(first, book.holidays, min(rain * book.likely("waits", "weather.lost_share"), 0.9))
 
     def works(self, day: int) -> bool:
         """Whether people work on that day."""

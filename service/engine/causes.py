@@ -18,7 +18,7 @@ from service.engine.knowledge import Cause, Knowledge
 from service.engine.method import Method
 from service.engine.methods.corrections import GONE, TREATMENTS, insect, run_ft
 from service.engine.outcome import CauseFound, Conditional
-from service.engine.pricing import amount_of, money
+from service.engine.pricing import money
 from service.engine.rates import RateBook
 from service.engine.schedule import LeadTime
 from service.engine.work import Wait, Work
@@ -40,12 +40,16 @@ COVERED: Mapping[str, frozenset[str]] = {
     "K09": frozenset(("buck_trim", "flashing")),
     "K13": frozenset(("wall_refinish", "spot_refinish")),
     "K16": frozenset(("sill_needle", "sill_to_masonry")),
-    "K17": frozenset(("post_epoxy_foot", "post_pedestal", "post_foot_splice", "post_replace", "stringer_foot", "stair_replace")),
+    "K17": frozenset((
+        "post_epoxy_foot", "post_pedestal", "post_foot_splice", "post_replace", "stringer_foot", "stair_replace",
+    )),
 }
 """Main methods that hold the correction of a cause in their own steps (B4, B6)."""
 WORDS_ONLY = frozenset(("K13", "K16", "K17", "K19", NOTHING_TO_CORRECT))
 """Causes whose correction is part of a repair or of the finish: nothing is bought for them alone."""
-LEADS = {"K10": "lead.roofer", "K11": "lead.roofer", "K18": "lead.roofer", "K14": "lead.plumber", "insects": "lead.insect"}
+LEADS = {
+    "K10": "lead.roofer", "K11": "lead.roofer", "K18": "lead.roofer", "K14": "lead.plumber", "insects": "lead.insect",
+}
 """Rows of waits until whoever corrects it can come."""
 INSECTS = Cause(
     code="insects", title="live insects", tell_tale="fresh dust, rebuilt tubes, noise, swarms",
@@ -68,9 +72,9 @@ class CauseWork:
 
     cause: Cause
     state: str
-    reported: bool
-    by: str | None
-    on: date | None
+    by: str | None = None
+    on: date | None = None
+    reported: bool = True
     assumed: bool = False
     weight: float = 0.0
     likelihood: float = 0.0
@@ -87,11 +91,11 @@ def causes_of(case: Case, knowledge: Knowledge) -> tuple[CauseWork, ...]:
             open_still = said.state in ("open", "suspected")
             weight += SUSPECTED if said.state == "suspected" else REPORTED
             state = "in_price" if open_still else said.state
-            found.append(CauseWork(cause, state, True, said.by, said.on, assumed=open_still, weight=weight))
+            found.append(CauseWork(cause, state, said.by, said.on, assumed=open_still, weight=weight))
         elif weight > 0.0:
-            found.append(CauseWork(cause, "suspected", False, None, None, weight=weight))
+            found.append(CauseWork(cause, "suspected", reported=False, weight=weight))
     if insects_live(case):
-        found.append(CauseWork(INSECTS, "in_price", True, None, None, assumed=True, weight=REPORTED))
+        found.append(CauseWork(INSECTS, "in_price", assumed=True, weight=REPORTED))
     total = sum(one.weight for one in found)
     ranked = sorted(found, key=lambda one: (-one.weight, one.cause.code))
     return tuple(replace(one, likelihood=round(one.weight / total, 4)) for one in ranked)
@@ -202,7 +206,7 @@ def _as_correction(case: Case, cause: Cause) -> Case:
     if cause.correction != "recaulk":
         return case
     row = "cause.chink_width" if _method_of(case, cause) == "rechink" else "cause.joint_gap"
-    return replace(case, width_in=float(case.book.line("norms", row).likely))
+    return replace(case, width_in=case.book.likely("norms", row))
 
 
 def _sentence(text: str) -> str:
@@ -213,7 +217,7 @@ def quantity_of(case: Case, cause: Cause) -> Number:
     """How many units of its price a correction takes for this defect."""
 
     def norm(row: str) -> float:
-        return float(case.book.line("norms", row).likely)
+        return case.book.likely("norms", row)
 
     by_unit: dict[str, Callable[[], Number]] = {
         "ft_of_wall": lambda: _wall_ft(case, "gutter" if cause.code == "K02" else "grade_veg"),
@@ -241,7 +245,7 @@ def price_of(case: Case, cause: Cause, book: RateBook) -> Decimal | None:
         return None
     trial = Work(case, 1.0)
     trial.buy(cause.price_line, quantity_of(case, cause), once=cause.unit_fact != "opening")
-    return money(float(amount_of(trial.charges[0], book)))
+    return money(float(trial.charges[0].amount))
 
 
 def found(causes: Sequence[CauseWork], book: RateBook, case: Case) -> tuple[CauseFound, ...]:
@@ -288,5 +292,6 @@ def most_likely_unreported(causes: Sequence[CauseWork], case: Case) -> Condition
     price = price_of(case, cause, case.book)
     if price is None or price <= 0:
         return None
-    chance = float(case.book.line("terms", "probability.cause").likely)
-    return Conditional(cause.code, f"If the cause is this: {cause.title}. {_sentence(cause.correction_words)}", price, chance)
+    chance = case.book.likely("terms", "probability.cause")
+    what = f"If the cause is this: {cause.title}. {_sentence(cause.correction_words)}"
+    return Conditional(cause.code, what, price, chance)

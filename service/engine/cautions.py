@@ -44,7 +44,7 @@ def cautions_of(case: Case, record: MethodRecord, work: Work, heated: bool) -> t
     found = [c for c in record.cautions if c not in BY_HAZARD]
     found += _structural(case, record, work)
     found += _access(case, work)
-    found += _materials(case, work, heated=heated)
+    found += _materials(work, heated=heated)
     found += _place(case, record, work)
     if record.opens != "nothing" or work.charges:
         found += hazard_cautions(case)
@@ -65,9 +65,8 @@ def _structural(case: Case, record: MethodRecord, work: Work) -> list[str]:
     if any(s.phase == "interim" for s in work.stages):
         found.append("expiry")
     if record.sign_off >= ENGINEERED or case.structural or any("engineer" in row for row in work.leads):
-        found += ["structural_provisional", "zero_strength", "suspect_length"] if case.rotten else ["structural_provisional"]
-        found.append("engineer")
-    if case.rotten and case.element.structural:
+        found += ["structural_provisional", "engineer"]
+    if case.rotten and (case.element.structural or record.sign_off >= ENGINEERED):
         found += ["zero_strength", "suspect_length"]
     if case.level in ("told", "photos"):
         found.append("not_adequate")
@@ -98,7 +97,7 @@ def _access(case: Case, work: Work) -> list[str]:
     return found
 
 
-def _materials(case: Case, work: Work, *, heated: bool) -> list[str]:
+def _materials(work: Work, *, heated: bool) -> list[str]:
     """Resin, solvent, heat, borate, wood: what is in the scope brings its own words."""
     found: list[str] = []
     bought = {c.resource for c in work.charges}
@@ -134,7 +133,7 @@ def _place(case: Case, record: MethodRecord, work: Work) -> list[str]:
         (record.opens in ("both_faces", "room", "floor"), ("utility",)),
         (record.opens in ("both_faces", "corner", "outer_face"), ("hold_point",)),
         (insects_live(case), ("treat_first",)),
-        (case.damage.code == "woodpecker" or case.damage.code == "bees", ("wildlife",)),
+        (case.damage.code in ("woodpecker", "bees"), ("wildlife",)),
         (case.flag("moving") or case.word("stage") == "settling", ("settlement",)),
         (any(c.state == "declined" for c in case.causes), ("waiver",)),
         (any(c.state in ("open", "suspected", "in_price", "by_others") for c in case.causes), ("wet_cause",)),
@@ -186,7 +185,7 @@ def waiver_words(titles: Sequence[str]) -> str:
     """Wording of the waiver for causes that stay open at the owner's wish."""
     what = " and ".join(titles)
     return (
-        f"I was told that {what} feeds this damage, and I do not want it corrected now. I understand that the repair then "
-        "lasts the shorter life given here, and that it carries no warranty against decay from that cause. "
+        f"I was told that {what} feeds this damage, and I do not want it corrected now. I understand that the repair "
+        "then lasts the shorter life given here, and that it carries no warranty against decay from that cause. "
         "Date and signature of the owner."
     )

@@ -77,7 +77,7 @@ def applicable(case: Case, knowledge: Knowledge, registry: Mapping[str, Method])
     found = []
     for code, method in registry.items():
         record = knowledge.methods[code]
-        if record.role not in ("main", "correction", "component"):
+        if not method.alone:
             continue
         if record.elements and case.element.code not in record.elements:
             continue

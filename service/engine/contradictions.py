@@ -60,7 +60,7 @@ def _no_depth(look: Look) -> None:
             if span.high <= 0.0:
                 look.slip(
                     name, look.write.length(span.high), "decay that goes in by nothing is no decay",
-                    "Pick the soft wood out and measure to hard wood; if there is none, name the damage uv_grey or a check.",
+                    "Pick the soft wood out and measure to hard wood; if there is none, it is uv_grey or a check.",
                     f"{name}_zero", piece,
                 )
 
@@ -195,7 +195,7 @@ def _faces(look: Look) -> None:
     sound = set(look.word("inner_face")) == {"sound"}
     if sound and (look.defect.damage == "through" or set(look.word("side")) == {"both"}):
         look.words.pop("inner_face")
-        look.unsure("The inner face is called sound, and the damage is on both faces: taken as soft until somebody drills.")
+        look.unsure("The inner face is called sound and the damage is on both: taken as soft until somebody drills.")
     if set(look.word("hammer")) == {"ring"} and set(look.word("softness")) & {"crumbles", "hollow"}:
         look.notes.append("The hammer rings and the awl goes in: the awl holds. One drill hole would settle it.")
 

@@ -72,11 +72,11 @@ def spread_of(case: Case, hazard: Hazard) -> tuple[Measure, Measure]:
         return Measure(0.0, "in"), Measure(0.0, "in")
     book = case.book
     share = _share(book, hazard.zone) * (1.0 if bool(case.live) else _share(book, "low"))
-    inward = float(book.line("norms", "spread.depth_warm").likely) * share
-    along = float(book.line("norms", "spread.length_warm").likely) * share
+    inward = book.likely("norms", "spread.depth_warm") * share
+    along = book.likely("norms", "spread.length_warm") * share
     return Measure(inward, "in"), Measure(along, "in")
 
 
 def _share(book: RateBook, zone: str) -> float:
-    least = float(book.line("norms", "spread.cold_dry_share").likely)
+    least = book.likely("norms", "spread.cold_dry_share")
     return {"low": least, "moderate": (1.0 + least) / 2.0, "high": 1.0}[zone]

@@ -38,7 +38,7 @@ DRY_SERVICE_PCT = 19.0
 LEAST_TIMBER_IN = 5.0
 """Smallest side of a timber; sawn joists and rafters have design tables of their own [in]."""
 STRINGER_IN = 2.0
-"""A timber deeper than its width by more than this is a beam or stringer, else a post or timber (NDS Supplement) [in]."""
+"""A timber deeper than its width by more than this is a beam or stringer, else a post (NDS Supplement) [in]."""
 NOTHING_IN2 = 0.01
 """Area below which nothing is left to check [in2]."""
 
@@ -126,7 +126,8 @@ def _beam(case: Case, left: Remains, values: DesignValues, words: Words) -> tupl
     _, duration = _service(case)
     moment = line * span_in**2 / 8.0 + point * span_in / 4.0
     size = float(size_factor_timber(case.section_in))
-    bending = bending_check(moment, left.rest.modulus_in3, values.bending_psi * duration * size * WET_SERVICE_TIMBER["fb"])
+    allowed = values.bending_psi * duration * size * WET_SERVICE_TIMBER["fb"]
+    bending = bending_check(moment, left.rest.modulus_in3, allowed)
     shear = shear_check(
         line * span_in / 2.0 + point / 2.0, left.rest.area_in2,
         values.shear_psi * duration * WET_SERVICE_TIMBER["fv"], is_round=case.round,

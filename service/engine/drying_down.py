@@ -38,8 +38,8 @@ def days_to_dry(case: Case, moisture_pct: Number, limit_pct: float) -> Number:
     """
     book = case.book
     dry = minimum_limit(book, limit_pct)
-    layer_m = float(book.line("waits", "dry.layer").likely) * 0.0254
-    work_degf = float(book.line("waits", "dry.temperature").likely)
+    layer_m = book.likely("waits", "dry.layer") * 0.0254
+    work_degf = book.likely("waits", "dry.temperature")
     loss = (moisture_pct - limit_pct) / maximum(moisture_pct - dry, 1.0)
     share = minimum(maximum(loss, 0.0), 0.98)
     mean_pct = (maximum(moisture_pct, limit_pct) + limit_pct) / 2.0

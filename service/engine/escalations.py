@@ -72,7 +72,10 @@ def engineer_because(case: Case) -> str:
         (element.code in ("deck_ledger", "flyway_log"), f"the {element.title} has no second way to carry its load"),
         (float(case.point_loads) >= MANY_LOADS or case.flag("masonry_tied"), "several loads land on it"),
         (element.family == "sill" and case.rotten, "a sill carries the wall and the floor"),
-        (case.damage.code in ("sag", "crush", "split") and element.structural, f"{case.damage.title} in a member that carries"),
+        (
+            case.damage.code in ("sag", "crush", "split") and element.structural,
+            f"{case.damage.title} in a member that carries",
+        ),
         (case.adjacent_courses > 1 and float(case.depth_ratio) > THIRD, "neighbouring courses are past a third"),
         (
             case.rotten and element.role in ("bending", "tension") and float(case.section_loss) > SMALL_LOSS,
@@ -107,7 +110,8 @@ def _hazards(case: Case) -> Iterator[Escalation]:
             case "penta":
                 yield Escalation(
                     "penta_test", "a laboratory, for penta and arsenic", "grinding, blasting, use indoors or disposal",
-                    f"Logs may have been dipped or brushed before about 1988: oily smell, blue-green or brown bleed. {GOVERN}",
+                    "Logs may have been dipped or brushed before about 1988: oily smell, blue-green or brown bleed. "
+                    f"{GOVERN}",
                 )
             case "asbestos":
                 yield Escalation(
@@ -137,5 +141,6 @@ def _others(case: Case, knowledge: Knowledge) -> Iterator[Escalation]:
         )
     if case.damage.code == "mould_stain" and case.word("side") == "inner":
         yield Escalation(
-            "specialist", "a mould specialist", "the work starts", "Mould over 10 ft2 inside the house: a specialist looks first."
+            "specialist", "a mould specialist", "the work starts",
+            "Mould over 10 ft2 inside the house: a specialist looks first.",
         )

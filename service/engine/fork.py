@@ -15,7 +15,7 @@ from service.engine.choice import Candidate
 from service.engine.gates import Gates
 from service.engine.option import spreads
 from service.engine.outcome import Fork, Measure, Option
-from service.engine.pricing import amount_of, cents, money
+from service.engine.pricing import cents, money
 from service.engine.words import Words
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
 
 def _package(one: Candidate) -> float:
     assert one.stated is not None
-    return sum(float(amount_of(c, one.stated.case.book)) for c in one.stated.charges if c.part == "package")
+    return sum(float(c.amount) for c in one.stated.charges if c.part == "package")
 
 
 def depth_that_decides(case: Case, one: Candidate) -> float | None:
@@ -92,9 +92,7 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
     if not options:
         return "Nothing can be offered from what was said; somebody has to look at it."
     best = options[0]
-    text = f"{best.title}, {words.price(best.whole.as_described)}"
-    if best.whole.range:
-        text += f" ({words.price(best.whole.range.p10)} to {words.price(best.whole.range.p90)})"
+    text = f"{best.title}, {price_words(best, words)}"
     likelier = _likelier(inquiry)
     if likelier is not None and likelier.code != best.method:
         share = float((inquiry.first == inquiry.found.index(likelier)).mean())
@@ -103,6 +101,16 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
         other = inquiry.setting.knowledge.methods[best.fork.plan_b].title.lower()
         text += f"; {one_in(best.fork.probability_b)} that it becomes {other} at about {words.price(best.fork.price_b)}"
     return text
+
+
+def price_words(option: Option, words: Words) -> str:
+    """A whole price as it is said: the middle with its range, and what it comes to if nothing more is found."""
+    exact = words.price(option.whole.as_described)
+    span = option.whole.range
+    if span is None or span.p10 == span.p90:
+        return exact
+    text = f"about {words.price(span.p50)} ({words.price(span.p10)} to {words.price(span.p90)})"
+    return text if span.p10 <= option.whole.as_described <= span.p90 else f"{text}; {exact} if it is no larger than described"
 
 
 def one_in(share: float) -> str:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from service.engine.case import Case
 from service.engine.modifiers import LEAD_PAINT_BEFORE
 from service.engine.outcome import Conditional
-from service.engine.pricing import cents, markup_of
+from service.engine.pricing import cents
 from service.engine.rates import RateBook
 from service.engine.work import Work
 
@@ -20,6 +20,7 @@ ARSENIC_BEFORE = 2004
 """Deck and stair wood put in before this year may hold arsenic (G20; from memory)."""
 COATED = ("paint", "solid", "film", "")
 """Finishes that may be an old coating; not said counts as may be."""
+OUTSIDE = ("deck", "stair", "guard")
 LAB_DONE_BY = {"penta": "hazard_lab_test", "asbestos": "hazard_lab_test", "lead": "lead_test"}
 
 
@@ -36,10 +37,10 @@ def hazards_of(case: Case) -> tuple[Hazard, ...]:
     """Hazards that may lie in this member: known by the year, or open because nobody said."""
     found = []
     for code, before, holds, sure, what in (
-        ("lead", LEAD_PAINT_BEFORE, _coated(case), True, "old coating with lead: test and containment"),
-        ("penta", PENTA_BEFORE, _maybe_dipped(case), case.flag("treated_before"), "old dip with penta or arsenic: test"),
-        ("asbestos", ASBESTOS_BEFORE, _old_joint(case), True, "asbestos in old putty, felt or mineral chinking: test"),
-        ("arsenic", ARSENIC_BEFORE, case.element.family in ("deck", "stair", "guard"), True, "arsenic in old treated wood"),
+        ("lead", LEAD_PAINT_BEFORE, _coated(case), True, "old coating with lead"),
+        ("penta", PENTA_BEFORE, _maybe_dipped(case), case.flag("treated_before"), "old dip with penta or arsenic"),
+        ("asbestos", ASBESTOS_BEFORE, _old_joint(case), True, "asbestos in old putty, felt or chinking"),
+        ("arsenic", ARSENIC_BEFORE, case.element.family in OUTSIDE, True, "arsenic in old treated wood"),
     ):
         if holds and (case.year_built is None or case.year_built < before):
             found.append(Hazard(code, what, case.year_built is not None and sure))
@@ -93,10 +94,10 @@ def hazard_conditionals(case: Case, package_labour: Decimal, book: RateBook) -> 
         price = Decimal(0)
         if one.code in LAB_DONE_BY:
             row = book.line("resources", LAB_DONE_BY[one.code])
-            price += row.likely * (1 + markup_of(row, book))
+            price += row.likely * (1 + book.markup(row))
         if one.code == "lead":
             price += package_labour * (book.line("norms", "factor.lead").likely - 1)
         if price > 0:
-            chance = float(book.line("terms", f"probability.{one.code}").likely)
-            found.append(Conditional(one.code, f"If there is {one.what}", cents(price), chance))
+            chance = book.likely("terms", f"probability.{one.code}")
+            found.append(Conditional(one.code, f"If there is {one.what}: test and containment", cents(price), chance))
     return tuple(found)

@@ -127,7 +127,7 @@ def _around(parts: Sequence[Part], own: Sequence[PriceLine], survey: Survey, boo
 
 def _rules(total: float, own: Sequence[PriceLine], survey: Survey, book: RateBook) -> list[Fixed]:
     """Site management above its threshold, contingency on the risk-bearing part, tax."""
-    start = float(book.line("terms", "site_management.from").likely)
+    start = book.likely("terms", "site_management.from")
     manage = book.line("terms", "site_management.rate")
     managed = max(total - start, 0.0) * float(manage.likely)
     risk = book.line("terms", f"contingency.{survey.level}")
@@ -182,7 +182,7 @@ def _clocks(
             by_room[room] = by_room.get(room, 0.0) + clocks.room_out_days * keep
         return max(by_room.values(), default=0.0)
 
-    visit = float(book.line("terms", "visit_least").likely)
+    visit = book.likely("terms", "visit_least")
     return Clocks(
         days_from_today=_up(ends), lead_days=max((c.lead_days for c in alone), default=0.0),
         crew_days=_up(max(sum(days), visit if steps else 0.0), visit), calendar_days=_up(ends - begins),

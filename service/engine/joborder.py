@@ -75,9 +75,8 @@ def stage_days(part: Part) -> list[float]:
     work, book = part.plan.stated, part.case.book
     hours = [0.0] * len(work.stages)
     for k, charge in enumerate(work.charges):
-        if charge.norm and book.line("resources", charge.resource).kind == "labour":
-            norm = float(book.line("norms", charge.norm).likely)
-            hours[charge.stage] += float(charge.units) * float(charge.factor) * norm * part.factors[k]
+        if charge.norm:
+            hours[charge.stage] += float(charge.hours) * part.factors[k]
     return [float(crew_days_of(s, h, book)) for s, h in zip(work.stages, hours, strict=True)]
 
 

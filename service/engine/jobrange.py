@@ -92,10 +92,7 @@ def _masked(
         if charge.part in ("shared", "tax", "contingency"):
             continue
         factor: Number = here * (factors[n] if factors is not None else kept)
-        charge_here = type(charge)(
-            charge.part, charge.resource, charge.units, charge.norm, charge.factor * factor, charge.stage
-        )
-        spread.add(charge_here, book)
+        spread.add(charge, book, factor)
     return spread
 
 

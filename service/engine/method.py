@@ -18,12 +18,14 @@ class Method:
         code: stable code, key of its row in the reference data and of its lines in the rate book.
         fits: asks the gates. Called with a case in one world or in many.
         scope: dictates the work for ONE piece of the group; the recorder knows how many there are.
+        alone: whether it can be a plan; components and corrections only go beside one (R1).
         lives_as: code whose life rows it uses, where it has none of its own.
     """
 
     code: str
     fits: Callable[[Case, Gates], None]
     scope: Callable[[Case, Work], None]
+    alone: bool = True
     lives_as: str = ""
 
     @property

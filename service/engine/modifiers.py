@@ -24,7 +24,7 @@ def access_factor(case: Case) -> Number:
     """Factor on hours by height: ground, low scaffold, above 12 ft, above 24 ft; and by how near a vehicle comes."""
 
     def row(code: str) -> float:
-        return float(case.book.line("access", code).likely)
+        return case.book.likely("access", code)
 
     h = case.height_ft
     by_height = where(
@@ -52,7 +52,7 @@ def modifiers_of(case: Case, *, heated: bool) -> list[Modifier]:
         (case.flag("occupied") and lived_in, "factor.occupied", "occupied room"),
         (case.element.code in ("girder", "floor_joist"), "factor.crawl", "cramped crawl space"),
     )
-    found = [Modifier(what, n, float(case.book.line("norms", n).likely)) for holds, n, what in rows if holds]
+    found = [Modifier(what, n, case.book.likely("norms", n)) for holds, n, what in rows if holds]
     return sorted(found, key=lambda m: -m.factor)
 
 

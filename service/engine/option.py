@@ -157,8 +157,8 @@ def _life(book: RateBook, one: Candidate, *, corrected: bool) -> Life:
 
 def _life_cycle(book: RateBook, whole: Decimal, years: float) -> Decimal:
     """Present value of doing it again whenever it is worn out, over the horizon (NIST Handbook 135)."""
-    rate = float(book.line("terms", "discount_rate").likely)
-    horizon = float(book.line("terms", "horizon").likely)
+    rate = book.likely("terms", "discount_rate")
+    horizon = book.likely("terms", "horizon")
     factor, at = 0.0, 0.0
     while at < horizon:
         factor += float(single_present_value(rate, at))
@@ -175,9 +175,9 @@ def _follow_up(case: Case, one: Candidate, days: Timetable) -> tuple[FollowUp, .
 
 def _good_until(case: Case, has_wood: bool) -> date:
     """Until when the price is good: by level of information, shorter where wood is in it (A3)."""
-    days = float(case.book.line("terms", f"validity.{case.level}").likely)
+    days = case.book.likely("terms", f"validity.{case.level}")
     if has_wood and days:
-        days = min(days, float(case.book.line("terms", "validity.wood").likely))
+        days = min(days, case.book.likely("terms", "validity.wood"))
     return case.day + timedelta(days=int(days))
 
 

@@ -11,7 +11,7 @@ from service.engine.gates import Gates
 from service.engine.outcome import Measure, Waiting
 from service.engine.plan import Setting
 from service.engine.site import Fixed
-from service.engine.pricing import amount_of, money
+from service.engine.pricing import money
 from service.engine.work import Work
 
 HORIZON_YEARS = 15
@@ -90,7 +90,7 @@ def _year(
 
 def whole_amount(work: Work, fixed: tuple[Fixed, ...] | list[Fixed] | object) -> float:
     """Whole price at likely rates in the world as stated."""
-    total = sum(float(amount_of(c, work.case.book)) for c in work.charges)
+    total = sum(float(c.amount) for c in work.charges)
     return total + sum(float(one.amount) for one in fixed)  # type: ignore[attr-defined]
 
 

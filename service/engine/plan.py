@@ -11,13 +11,12 @@ from dataclasses import dataclass, field
 
 from service.engine.array import Number
 from service.engine.case import Case
-from service.engine.causes import CauseWork, put_corrections
+from service.engine.causes import CauseWork, correction_leads, put_corrections
 from service.engine.cautions import hazard_charges
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
 from service.engine.methods.interim import cover, heated_tent, shore
 from service.engine.modifiers import hours_factor
-from service.engine.pricing import amount_of
 from service.engine.schedule import LeadTime
 from service.engine.season import days_until_snow_is_gone, days_until_warm, in_snow_season
 from service.engine.site import (
@@ -90,7 +89,7 @@ def decide(case: Case, method: Method, record: MethodRecord, setting: Setting, *
 def _bridge(case: Case, decisions: Decisions, setting: Setting) -> None:
     """A shore and a cover over a long wait (R26), and a shore at once where something could move."""
     longest = max((one.days for one in decisions.leads), default=0.0)
-    long_wait = longest >= float(case.book.line("waits", "interim.long_wait").likely)
+    long_wait = longest > case.book.likely("waits", "interim.long_wait")
     months = max(longest / 30.0, 1.0)
     carries = case.element.structural or case.element.family in ("wall", "sill")
     weak = float(case.depth_ratio) > 0.5 or setting.urgency in ("U0", "U1")
@@ -102,14 +101,15 @@ def _bridge(case: Case, decisions: Decisions, setting: Setting) -> None:
 
 def _tent_days(case: Case, own: Work) -> float:
     """Days of a heated tent: preheat, the work under it, and until its glues may be loaded or left."""
-    preheat = float(case.book.line("waits", "cure.tent_preheat").likely) / 24.0
-    cures = [float(case.book.line("waits", f"cure.{m}.tent").likely) for m in own.cures]
+    preheat = case.book.likely("waits", "cure.tent_preheat") / 24.0
+    cures = [case.book.likely("waits", f"cure.{m}.tent") for m in own.cures]
     return preheat + float(site_days(own)) + max(cures, default=0.0)
 
 
 def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting, *, heated: bool) -> list[LeadTime]:
     """Everything that has to be over before the main work, each from day 0 (R12, R25)."""
-    leads = [_from_row(case, row) for row in own.leads]
+    rows = dict.fromkeys((*own.leads, *correction_leads(setting.causes, record.code)))
+    leads = [_from_row(case, row) for row in rows]
     if case.heritage and record.role == "main" and record.code != "monitor":
         leads.append(_from_row(case, "lead.consent"))
     _, days, what = pieces_of(own, setting.words)
@@ -133,7 +133,7 @@ def _from_row(case: Case, row: str) -> LeadTime:
 
 def cold_wait_days(case: Case, own: Work) -> float:
     """Days until the wood is warm enough for everything that has to cure; 0 where it is (R12)."""
-    need = [float(case.book.line("waits", f"cure.{m}.min_temp").likely) for m in own.cures]
+    need = [case.book.likely("waits", f"cure.{m}.min_temp") for m in own.cures]
     warmest = max(need, default=-1e9)
     if float(case.cold_degf) >= warmest:
         return 0.0
@@ -203,8 +203,8 @@ def _around(work: Work, decisions: Decisions) -> list[Fixed]:
     fixed = put_shared(work, visits=max(visits_of(work), decisions.visits))
     total: Number = fixed[0].amount
     for charge in work.charges:
-        total = total + amount_of(charge, book)
-    start = float(book.line("terms", "site_management.from").likely)
+        total = total + charge.amount
+    start = book.likely("terms", "site_management.from")
     manage = book.line("terms", "site_management.rate")
     over = (total - start) * (total > start)
     fixed.append(
@@ -226,5 +226,5 @@ def contingency_of(work: Work) -> Fixed:
     if row.likely:
         for charge in work.charges:
             if charge.part == "package" and book.line("resources", charge.resource).kind in RISKY_KINDS:
-                base = base + amount_of(charge, book)
+                base = base + charge.amount
     return Fixed("contingency", "contingency", row.what, base * float(row.likely), row.region, float(row.likely))

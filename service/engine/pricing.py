@@ -17,9 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.array import Number, Truth
-from service.engine.chance import pert_moments
 from service.engine.outcome import PriceLine, Range
-from service.engine.rates import Line, RateBook
+from service.engine.rates import RateBook
 from service.engine.work import Charge
 
 CENT = Decimal("0.01")
@@ -40,13 +39,6 @@ def money(amount: float) -> Decimal:
     return cents(Decimal(repr(amount)))
 
 
-def markup_of(line: Line, book: RateBook) -> Decimal:
-    """Markup on a resource: on wood, materials, hire and subcontract; never on a sell rate or a fee (R20)."""
-    if line.kind in ("labour", "fee"):
-        return Decimal(0)
-    return book.line("terms", f"markup.{line.kind}").likely
-
-
 def price_line(charge: Charge, book: RateBook, step: int | None) -> PriceLine | None:
     """The line of one charge in the world as stated, or None where there is nothing of it."""
     norm = book.line("norms", charge.norm) if charge.norm else None
@@ -55,7 +47,7 @@ def price_line(charge: Charge, book: RateBook, step: int | None) -> PriceLine | 
         return None
     resource = book.line("resources", charge.resource)
     exact = Decimal(repr(quantity)).quantize(QUANTUM, rounding=ROUND_HALF_UP)
-    markup = markup_of(resource, book)
+    markup = book.markup(resource)
     return PriceLine(
         part=charge.part, step=step, resource=charge.resource, what=norm.what if norm else resource.what,
         quantity=exact, unit=resource.unit, rate=resource.likely, markup=markup,
@@ -69,15 +61,6 @@ def parts_of(lines: Iterable[PriceLine]) -> dict[str, Decimal]:
     for line in lines:
         sums[line.part] = sums.get(line.part, Decimal(0)) + line.amount
     return sums
-
-
-def amount_of(charge: Charge, book: RateBook) -> Number:
-    """Amount of a charge at likely norm and price, in this world or in each."""
-    resource = book.line("resources", charge.resource)
-    one = float(resource.likely) * (1.0 + float(markup_of(resource, book)))
-    if charge.norm:
-        one *= float(book.line("norms", charge.norm).likely)
-    return charge.units * charge.factor * one
 
 
 @dataclass(slots=True)
@@ -96,17 +79,18 @@ class Spread:
             self.add(charge, book)
         return self
 
-    def add(self, charge: Charge, book: RateBook) -> None:
-        """Take in one charge."""
-        line = book.line("resources", charge.resource)
-        price_mean, price_sd = _relative(line)
-        amount = amount_of(charge, book) * price_mean
+    def add(self, charge: Charge, book: RateBook, times: Number = 1.0) -> None:
+        """Take in one charge, or the share of it that `times` says."""
+        tariff = book.tariff(charge.resource)
+        amount = charge.amount * (tariff.mean * times) if isinstance(times, float) else charge.amount * tariff.mean * times
         if charge.norm:
-            norm_mean, norm_sd = _relative(book.line("norms", charge.norm))
-            amount = amount * norm_mean
-            self.by_norm[charge.norm] = self.by_norm.get(charge.norm, 0.0) + amount * (norm_sd / norm_mean)
+            pace = book.pace(charge.norm)
+            amount = amount * pace.mean
+            if pace.sd:
+                self.by_norm[charge.norm] = self.by_norm.get(charge.norm, 0.0) + amount * (pace.sd / pace.mean)
         self.mean = self.mean + amount
-        self.by_kind[line.kind] = self.by_kind.get(line.kind, 0.0) + amount * (price_sd / price_mean)
+        if tariff.sd:
+            self.by_kind[tariff.kind] = self.by_kind.get(tariff.kind, 0.0) + amount * (tariff.sd / tariff.mean)
 
     def join(self, other: Spread) -> Spread:
         """Both together: shared prices and norms move together."""
@@ -130,15 +114,6 @@ class Spread:
         if not keep.any():
             return None if not np.any(holds) else (0.0, 0.0, 0.0)
         return _mixture(mean[keep], variance[keep])
-
-
-def _relative(line: Line) -> tuple[float, float]:
-    """Mean and standard deviation of a line relative to its likely value (PERT, R19)."""
-    likely = float(line.likely)
-    if likely == 0.0:
-        return 1.0, 0.0
-    mean, sd = pert_moments(float(line.low), likely, float(line.high))
-    return mean / likely, sd / likely
 
 
 def _sum_up(one: Mapping[str, Number], other: Mapping[str, Number]) -> dict[str, Number]:

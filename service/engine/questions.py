@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from service.engine.outcome import Question
-from service.engine.pricing import amount_of
 from service.engine.site import PRICED_FOR_SCORE
 from service.engine.worth import changes_first, price_swing, ranked, shares_of
 from service.engine.worlds import unknown_axes
@@ -34,7 +33,7 @@ def outcome_of(inquiry: Inquiry) -> NDArray[np.float64]:
         total = np.zeros(inquiry.worlds)
         for charge in one.many.charges:
             if charge.part in PRICED_FOR_SCORE:
-                total = total + amount_of(charge, inquiry.many.book)
+                total = total + charge.amount
         price = np.where(here, total, price)
     return price
 

@@ -7,9 +7,12 @@ silent zero: a line that is not there is an error that names the code, the regio
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from typing import NamedTuple
+
+from service.engine.chance import pert_moments
 
 SECTIONS = ("resources", "norms", "lives", "waits", "terms", "access", "weights", "climate")
 """Sections of a rate book, in the order in which people read it."""
@@ -73,6 +76,31 @@ class Stick:
     region: str
 
 
+class Tariff(NamedTuple):
+    """A resource as the arithmetic over the worlds needs it.
+
+    Attributes:
+        kind: one of KINDS.
+        labour: whether its units are hours of people.
+        one: likely price of one unit, markup in.
+        mean, sd: mean and standard deviation of the price, relative to its likely value.
+    """
+
+    kind: str
+    labour: bool
+    one: float
+    mean: float
+    sd: float
+
+
+class Pace(NamedTuple):
+    """A norm as the arithmetic over the worlds needs it: likely value, relative mean and standard deviation."""
+
+    likely: float
+    mean: float
+    sd: float
+
+
 @dataclass(frozen=True)
 class RateBook:
     """One region's effective book on one day.
@@ -97,6 +125,9 @@ class RateBook:
     lines: Mapping[tuple[str, str], Line]
     yard: tuple[Stick, ...]
     holidays: frozenset[date]
+    _tariffs: dict[str, Tariff] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _paces: dict[str, Pace] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _likely: dict[tuple[str, str], float] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def line(self, section: str, code: str) -> Line:
         """The line, or MissingRateError."""
@@ -104,3 +135,43 @@ class RateBook:
             return self.lines[section, code]
         except KeyError:
             raise MissingRateError(section, code, self.region, self.day) from None
+
+    def likely(self, section: str, code: str) -> float:
+        """Likely value of a line as a float, worked out once a book."""
+        found = self._likely.get((section, code))
+        if found is None:
+            found = self._likely[section, code] = float(self.line(section, code).likely)
+        return found
+
+    def markup(self, line: Line) -> Decimal:
+        """Markup on a resource: on wood, materials, hire and subcontract; never on a sell rate or a fee (R20)."""
+        if line.kind in ("labour", "fee"):
+            return Decimal(0)
+        return self.line("terms", f"markup.{line.kind}").likely
+
+    def tariff(self, resource: str) -> Tariff:
+        """A resource for the arithmetic over the worlds."""
+        found = self._tariffs.get(resource)
+        if found is None:
+            line = self.line("resources", resource)
+            mean, sd = _relative(line)
+            one = float(line.likely * (1 + self.markup(line)))
+            found = self._tariffs[resource] = Tariff(line.kind, line.kind == "labour", one, mean, sd)
+        return found
+
+    def pace(self, norm: str) -> Pace:
+        """A norm for the arithmetic over the worlds."""
+        found = self._paces.get(norm)
+        if found is None:
+            line = self.line("norms", norm)
+            found = self._paces[norm] = Pace(float(line.likely), *_relative(line))
+        return found
+
+
+def _relative(line: Line) -> tuple[float, float]:
+    """Mean and standard deviation of a line relative to its likely value (PERT, R19)."""
+    likely = float(line.likely)
+    if likely == 0.0:
+        return 1.0, 0.0
+    mean, sd = pert_moments(float(line.low), likely, float(line.high))
+    return mean / likely, sd / likely

@@ -1,8 +1,8 @@
 """What is left of a section, and what that leaves of its strength for the work the member does.
 
-Visibly decayed wood counts as nothing (R31). The decay is taken off the section by geometry: a segment or a face from one
-side, the same from both where both faces are soft, a hole where the heart is gone. A share lost that was stated goes
-before the depth.
+Visibly decayed wood counts as nothing (R31). The decay is taken off the section by geometry: a segment or a face from
+one side, the same from both where both faces are soft, a hole where the heart is gone. A share lost that was stated
+goes before the depth.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ NO_SECTION = ("seal", "siding", "roof_deck")
 """Families that are no bar with a section."""
 ASSEMBLIES = ("deck", "stair")
 """Whole assemblies, whose members have sections of their own."""
+SAME = 1e-9
 _STEPS = 60
 _NOTHING = SectionProperties(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
@@ -68,10 +69,10 @@ def remains_of(case: Case) -> Remains | None:
     size, other = float(case.section_in), float(case.other_in)
     layout = _layout(case)
     whole = _whole(case, size, other)
-    if "section_loss" in case.known:
-        depth = _depth_of_loss(case, size, other, layout, float(case.section_loss))
-    else:
-        depth = min(float(case.depth_in), size)
+    depth = min(float(case.depth_in), size)
+    loss = float(case.section_loss)
+    if abs(loss - depth / size) > SAME:  # somebody stated the share lost
+        depth = _depth_of_loss(case, size, other, layout, loss)
     return Remains(whole, _cut(case, size, other, layout, depth), layout)
 
 
@@ -92,9 +93,10 @@ def strength_left(case: Case, left: Remains) -> tuple[float, str]:
     area = float(left.rest.area_in2 / left.whole.area_in2)
     match case.element.role:
         case "bending" | "people":
-            return float(left.rest.modulus_in3 / left.whole.modulus_in3), "bending: section modulus, the far face governs"
+            modulus = float(left.rest.modulus_in3 / left.whole.modulus_in3)
+            return modulus, "bending: section modulus, the far face governs"
         case "tension":
-            return _with_eccentricity(left), "tension: net area, and the bending of a load off the middle of what is left"
+            return _with_eccentricity(left), "tension: net area, and bending by a load off the middle of what is left"
         case "column":
             eccentric = _with_eccentricity(left)
             slender = float(case.post_height_in) > SHORT_COLUMN * min(float(case.section_in), float(case.other_in))

@@ -147,8 +147,8 @@ def _critical(nodes: Sequence[_Node]) -> set[int]:
 
 
 def _clocks(nodes: Sequence[_Node], leads: Sequence[LeadTime], calendar: WorkCalendar, book: RateBook) -> Clocks:
-    site = [n for n in nodes if n.phase in SITE_PHASES]
-    step = float(book.line("terms", "crew_day_step").likely)
+    site = [n for n in nodes if n.phase in SITE_PHASES] or [n for n in nodes if n.phase == "interim"]
+    step = book.likely("terms", "crew_day_step")
     lead = max((one.days for one in leads), default=0.0)
     begins = min((n.starts for n in site), default=0.0)
     end = max((n.ends for n in nodes), default=0.0)

@@ -12,7 +12,7 @@ from service.engine.array import Number, maximum
 from service.engine.case import Case
 from service.engine.knowledge import MethodRecord
 from service.engine.outcome import Score, Term
-from service.engine.pricing import amount_of, money
+from service.engine.pricing import money
 from service.engine.rates import RateBook
 from service.engine.site import PRICED_FOR_SCORE, crew_days_of, stage_hours, visits_of
 from service.engine.work import Task, Wait, Work
@@ -44,7 +44,7 @@ def _share(part: Task) -> float:
 def life_years(book: RateBook, row: str, *, corrected: bool) -> float:
     """Likely life [yr] for the state of the cause."""
     state = "corrected" if corrected else "not_corrected"
-    return float(book.line("lives", f"{row}.{state}").likely)
+    return book.likely("lives", f"{row}.{state}")
 
 
 def score_terms(
@@ -59,7 +59,7 @@ def score_terms(
     book, wishes = case.book, case.wishes
 
     def worth(code: str) -> float:
-        return float(book.line("weights", code).likely)
+        return book.likely("weights", code)
 
     per = 1.0 / max(years, 1.0)
     seen = case.word("visibility") or "seen"
@@ -86,7 +86,7 @@ def priced_amount(work: Work) -> Number:
     total: Number = 0.0
     for charge in work.charges:
         if charge.part in PRICED_FOR_SCORE:
-            total = total + amount_of(charge, work.case.book)
+            total = total + charge.amount
     return total
 
 

@@ -18,9 +18,9 @@ def joints_of(work: Work) -> tuple[Joint, ...]:
     for need in work.joints:
         gap, feet = float(need.gap_in), float(need.length_in) / 12.0 * work.case.count
         depth = float(bead_depth_in(gap))
-        tube_in3 = float(book.line("norms", f"unit.{need.material}_in3").likely)
+        tube_in3 = book.likely("norms", f"unit.{need.material}_in3")
         run = float(sealant_feet_per_unit(tube_in3, gap, depth))
-        change = float(book.line("climate", "moisture_swing").likely)
+        change = book.likely("climate", "moisture_swing")
         movement = float(shrink_gap_in(float(work.case.section_in), change, 0.0))
         found.append(
             Joint(
@@ -40,8 +40,8 @@ def doses_of(work: Work) -> tuple[Preservative, ...]:
     rods = sum(float(d.rods) for d in work.doses) * work.case.count
     surface = sum(float(d.surface_ft2) for d in work.doses) * work.case.count
     wood_ft3 = sum(float(d.wood_ft3) for d in work.doses) * work.case.count
-    gallons = surface * float(book.line("norms", "borate.concentrate_per_ft2").likely)
-    rod_g = float(book.line("norms", "borate.rod_grams").likely)
+    gallons = surface * book.likely("norms", "borate.concentrate_per_ft2")
+    rod_g = book.likely("norms", "borate.rod_grams")
     acid_g = float(boric_acid_equivalent_g(rods * rod_g, ANHYDROUS_OCTABORATE_TO_BORIC_ACID))
     wood_m3 = wood_ft3 * 0.0283168466
     return (

@@ -12,7 +12,7 @@ MONTHS = tuple(range(1, 13))
 
 
 def _month_row(book: RateBook, name: str, month: int) -> float:
-    return float(book.line("climate", f"{name}.month{month:02d}").likely)
+    return book.likely("climate", f"{name}.month{month:02d}")
 
 
 def mean_degf(book: RateBook, month: int) -> float:

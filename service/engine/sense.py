@@ -95,7 +95,7 @@ def check_house(house: House, knowledge: Knowledge, units: str = "imperial") -> 
     return replace(house, numbers=numbers, words=kept), tuple(slips)
 
 
-# ---- codes and counts --------------------------------------------------------------------------------------------------
+# ---- codes and counts --------------------------------------------------------------------------------------------
 
 
 def _codes(look: Look) -> None:
@@ -104,10 +104,12 @@ def _codes(look: Look) -> None:
     element, damage = known.elements.get(defect.element), known.damages.get(defect.damage)
     if element is None:
         ask = "Which part of the building is it? " + _families(known)
-        look.slip("element", defect.element, _missing(defect.element, "member"), _suggest(defect.element, known.elements, ask), "unknown_element")
+        right = _suggest(defect.element, known.elements, ask)
+        look.slip("element", defect.element, _missing(defect.element, "member"), right, "unknown_element")
     if damage is None:
         ask = "What does it look like? One of " + ", ".join(sorted(known.damages)) + "."
-        look.slip("damage", defect.damage, _missing(defect.damage, "damage"), _suggest(defect.damage, known.damages, ask), "unknown_damage")
+        right = _suggest(defect.damage, known.damages, ask)
+        look.slip("damage", defect.damage, _missing(defect.damage, "damage"), right, "unknown_damage")
     if element is not None and damage is not None and element.family not in damage.families:
         can = sorted(code for code, one in known.damages.items() if element.family in one.families)
         look.slip(
@@ -146,15 +148,16 @@ def _pieces(look: Look) -> None:
                 name, f"{len(values)} values", f"a list has one value a piece, and there are {defect.count} pieces",
                 f"Give one value for all pieces, or {defect.count} in their order.", "list_length",
             )
-    for spans in (defect.numbers.get("of", ()),):
-        if spans and defect.count > min(s.high for s in spans):
-            look.slip(
-                "of", f"{spans[0].high:g}", f"{defect.count} pieces are damaged and there are only {spans[0].high:g} in all",
-                "Probably swapped: `count` is the damaged ones, `of` all of that kind.", "count_over_of",
-            )
+    spans = defect.numbers.get("of", ())
+    if spans and defect.count > min(s.high for s in spans):
+        most = f"{min(s.high for s in spans):g}"
+        look.slip(
+            "of", most, f"{defect.count} pieces are damaged and there are only {most} in all",
+            "Probably swapped: `count` is the damaged ones, `of` all of that kind.", "count_over_of",
+        )
 
 
-# ---- limits -----------------------------------------------------------------------------------------------------------
+# ---- limits ------------------------------------------------------------------------------------------------------
 
 
 def _limits(look: Look, name: str, spans: tuple[Span, ...], record: FactRecord) -> None:
@@ -194,8 +197,8 @@ def _outside(
         )
         wrong = "a size is never negative" if span.low < 0.0 else "a size is never zero"
         return Slip(path, said, wrong, right, "not_positive", fatal)
-    limits = f"{say(words, Span(low or 0.0, low or 0.0), record.unit)} to {say(words, Span(high or 0.0, high or 0.0), record.unit)}"
-    right = f"Usual is {limits}: look at the unit again."
+    ends = (low if low is not None else 0.0, high if high is not None else span.high)
+    right = f"Usual is {say(words, Span(*ends), record.unit)}: look at the unit again."
     return Slip(path, said, "too little to be true" if below else "too much to be true", right, "out_of_range", fatal)
 
 
@@ -219,7 +222,7 @@ def say(words: Words, span: Span, unit: str) -> str:
     return one(span.low) if span.is_exact else f"{one(span.low)} to {one(span.high)}"
 
 
-# ---- words and wood ---------------------------------------------------------------------------------------------------
+# ---- words and wood ----------------------------------------------------------------------------------------------
 
 
 def _allowed(knowledge: Knowledge, name: str) -> tuple[str, ...]:
@@ -248,7 +251,8 @@ def _choices(look: Look) -> None:
 def _unknown_word(path: tuple[str | int, ...], word: str, allowed: tuple[str, ...]) -> Slip:
     near = near_codes(word, allowed)
     right = f"Did you mean {' or '.join(near)}? " if near else f"One of {', '.join(sorted(allowed))}. "
-    return Slip(path, word, "not a word that is known here", right + "It counts as not stated.", "unknown_word", fatal=False)
+    right += "It counts as not stated."
+    return Slip(path, word, "not a word that is known here", right, "unknown_word", fatal=False)
 
 
 def _cause_known(look: Look, k: int, code: str) -> bool:

@@ -23,7 +23,7 @@ from service.engine.neighbours import (
 )
 from service.engine.choice import Candidate
 from service.engine.outcome import SharedCost
-from service.engine.pricing import amount_of, money
+from service.engine.pricing import money
 from service.engine.site import means_of_access, put_access, site_days
 from service.engine.survey import Defect
 from service.engine.case import Case
@@ -57,7 +57,7 @@ class Part:
 
     def amount(self, k: int) -> float:
         """Amount of a charge as it stands now."""
-        return float(amount_of(self.charges[k], self.case.book)) * self.factors[k]
+        return float(self.charges[k].amount) * self.factors[k]
 
     def method_of(self, charge: Charge) -> str:
         """Method that dictated a charge."""
@@ -224,7 +224,7 @@ def _one_access(parts: Sequence[Part]) -> float:
     case = replace(highest, count=1, batch=1)
     trial = Work(case, 1.0)
     put_access(trial, means_of_access(case, days), days, _width_ft(parts))
-    return sum(float(amount_of(c, case.book)) for c in trial.charges)
+    return sum(float(c.amount) for c in trial.charges)
 
 
 def _width_ft(parts: Sequence[Part]) -> float:

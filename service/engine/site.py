@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from service.engine.array import Number, Truth, both, ceil, maximum, where
 from service.engine.case import Case
-from service.engine.pricing import amount_of
 from service.engine.rates import RateBook
 from service.engine.work import CARPENTER_HELPER, Stage, Work
 
@@ -28,7 +27,7 @@ class Fixed:
 
 def access_row(book: RateBook, code: str) -> float:
     """A number of the access section."""
-    return float(book.line("access", code).likely)
+    return book.likely("access", code)
 
 
 def scaffold_area_ft2(book: RateBook, height_ft: Number, width_ft: Number) -> Number:
@@ -56,7 +55,7 @@ def means_of_access(case: Case, work_days: float) -> str:
 def _cost(case: Case, way: str, work_days: float) -> float:
     trial = Work(case, 1.0)
     put_access(trial, way, work_days)
-    return sum(float(amount_of(c, case.book)) for c in trial.charges)
+    return sum(float(c.amount) for c in trial.charges)
 
 
 def put_access(work: Work, way: str, work_days: Number, width_ft: Number | None = None) -> None:
@@ -85,7 +84,7 @@ def put_access(work: Work, way: str, work_days: Number, width_ft: Number | None 
 
 def crew_days_of(stage: Stage, hours: Number, book: RateBook) -> Number:
     """Days that a stage keeps its crew."""
-    a_day = float(book.line("terms", "hours_per_day").likely)
+    a_day = book.likely("terms", "hours_per_day")
     return hours / (len(stage.crew) * a_day) if stage.crew else 0.0 * hours
 
 
@@ -93,11 +92,8 @@ def stage_hours(work: Work) -> list[Number]:
     """Person-hours of each stage, from its labour lines."""
     hours: list[Number] = [0.0] * len(work.stages)
     for charge in work.charges:
-        if charge.norm is None:
-            continue
-        if work.case.book.line("resources", charge.resource).kind == "labour":
-            norm = float(work.case.book.line("norms", charge.norm).likely)
-            hours[charge.stage] = hours[charge.stage] + charge.units * charge.factor * norm
+        if charge.norm is not None:
+            hours[charge.stage] = hours[charge.stage] + charge.hours
     return hours
 
 
@@ -120,7 +116,7 @@ def put_shared(work: Work, *, visits: int) -> list[Fixed]:
     """What a plan that stands alone pays beside its work; see `put_shared_for`."""
     before: Number = 0.0
     for charge in work.charges:
-        before = before + amount_of(charge, work.case.book)
+        before = before + charge.amount
     return put_shared_for(work, days=site_days(work), before=before, visits=visits)
 
 
@@ -135,15 +131,15 @@ def put_shared_for(work: Work, *, days: Number, before: Number, visits: int, peo
         people: people who travel.
     """
     case, book = work.case, work.case.book
-    small: Truth = both(days < float(book.line("terms", "minimum_charge.up_to").likely), visits <= 1)
+    small: Truth = both(days < book.likely("terms", "minimum_charge.up_to"), visits <= 1)
     work.part = "shared"
     travel_from = len(work.charges)
     put_travel(work, case.distance_mi, visits=visits, people=people, days=days)
     for charge in work.charges[travel_from:]:
-        before = before + amount_of(charge, book)
+        before = before + charge.amount
     full = where(small, 0.0, 1.0)
     work.buy("mobilisation", full, once=True)
-    bulky = days >= float(book.line("terms", "minimum_charge.up_to").likely) * 2.0
+    bulky = days >= book.likely("terms", "minimum_charge.up_to") * 2.0
     work.buy("dumpster", where(bulky, full, 0.0), once=True)
     work.part = "package"
     row = book.line("terms", "minimum_charge")
@@ -156,7 +152,7 @@ def put_travel(work: Work, miles: Number, *, visits: int, people: int, days: Num
     book = work.case.book
 
     def term(code: str) -> float:
-        return float(book.line("terms", code).likely)
+        return book.likely("terms", code)
 
     far = miles > term("travel.local_miles")
     hours_one_way = miles / term("travel.speed")

@@ -24,6 +24,14 @@ BAD_LOSS = 0.5
 SMALL_LOSS = 0.1
 """Share of the section lost from which bending and tension members go to the engineer (G14)."""
 
+SURFACES = {
+    "seal": ("U2", "rain gets into the open joint; close it before winter"),
+    "finish": ("U3", "it is the finish and not the wood"),
+    "surface": ("U3", "it is the surface and not the wood"),
+    "stain": ("U3", "it is a stain on firm wood"),
+}
+"""Damage that lies on the wood and not in it."""
+
 Verdict = tuple[str, str, str]
 """Class, what to do with the place meanwhile, why."""
 
@@ -85,6 +93,9 @@ def _sagging(case: Case) -> bool:
 def _not_decay(case: Case) -> Verdict | None:
     """Damage that takes no wood away."""
     title = case.element.title
+    if case.damage.kind in SURFACES:
+        urgency, why = SURFACES[case.damage.kind]
+        return urgency, "", why
     match case.damage.kind:
         case "check":
             if case.damage.code == "check_up":
@@ -98,10 +109,6 @@ def _not_decay(case: Case) -> Verdict | None:
             if case.damage.code == "sag":
                 return "U2", "", f"the sag in the {title} looks old; set a mark and read it again"
             return "U2", "", f"the wall hangs on the {title} and cannot settle: doors and windows get squeezed"
-        case "seal":
-            return "U2", "", "rain gets into the open joint; close it before winter"
-        case "finish" | "surface" | "stain":
-            return "U3", "", "it is the surface and not the wood"
         case "insect":
             return _insects(case)
         case "mechanical" if not case.rotten:
@@ -137,20 +144,21 @@ def _by_family(case: Case) -> Verdict:
         case "stair":
             return _stair(case, gone=gone)
         case "post":
-            loss = float(case.section_loss) if {"section_loss", "depth"} & case.known else 0.0
-            if gone or loss > BAD_LOSS:
-                return "U0", f"stay out from under it and shore it beside the {title}", "too little sound post is left"
-            return "U1", f"keep cars, crowds and snow off what the {title} carries", "its foot is soft and carries a roof"
+            return _post(case, gone=gone)
         case "truss":
             return "U1", f"no snow and no load on the {title}", "a truss member has wood to spare only on paper"
         case "beam" | "header":
             return _beam(case, gone=gone)
-        case "roof_deck":
-            if gone:
-                return "U1", "nobody walks on that roof", "the roof boards are rotten through"
-            return "U2", "", "the roof boards are soft and rain comes in"
         case _:
             return _wall(case, gone=gone)
+
+
+def _post(case: Case, *, gone: bool) -> Verdict:
+    title = case.element.title
+    loss = float(case.section_loss) if {"section_loss", "depth"} & case.known else 0.0
+    if gone or loss > BAD_LOSS:
+        return "U0", f"stay out from under it and shore it beside the {title}", "too little sound post is left"
+    return "U1", f"keep cars, crowds and snow off what the {title} carries", "its foot is soft, and it carries a roof"
 
 
 def _deck(case: Case, *, gone: bool) -> Verdict:
@@ -168,13 +176,13 @@ def _stair(case: Case, *, gone: bool) -> Verdict:
     title = case.element.title
     if case.element.code == "tread" or case.flag("tread_notch") or (gone and case.damage.code != "foot_rot"):
         return "U0", "close the stair", f"the {title} is soft where people step"
-    return "U1", "one person at a time on the stair, nothing heavy", f"the foot of the {title} is soft; its notches hold"
+    return "U1", "one person at a time on the stair, nothing heavy", f"the {title} is soft; its notches hold"
 
 
 def _beam(case: Case, *, gone: bool) -> Verdict:
     title = case.element.title
     if case.element.code == "flyway_log":
-        return "U0", f"nobody on or under what the {title} carries; shore it", "a log that sticks out has no second way"
+        return "U0", f"nobody on or under what the {title} carries; shore it", "a log that sticks out has no help"
     if gone:
         return "U0", f"stay out from under the {title} and shore it", "it is rotten through"
     loss = max(float(case.section_loss), float(case.depth_ratio))
@@ -186,6 +194,8 @@ def _beam(case: Case, *, gone: bool) -> Verdict:
 def _wall(case: Case, *, gone: bool) -> Verdict:
     """Stacked logs, sills, corners, tails and everything that carries little."""
     title = case.element.title
+    if case.element.family == "roof_deck" and gone:
+        return "U1", "nobody walks on that roof", "the roof boards are rotten through"
     if not case.element.structural:
         return "U2", "", f"the {title} is soft and lets water through to what lies behind it"
     carries = bool(case.bears) or float(case.point_loads) > 0.0 or float(case.joists) > 0.0

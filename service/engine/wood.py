@@ -53,7 +53,7 @@ def pieces_of(work: Work, words: Words) -> tuple[tuple[WoodPiece, ...], float, s
 
 
 def _piece(case: Case, need: WoodNeed, count: int, source: Source, words: Words) -> WoodPiece:
-    waste = float(case.book.line("norms", need.waste).likely)
+    waste = case.book.likely("norms", need.waste)
     net = float(need.net_ft3) * count
     gross = net * (1.0 + waste)
     stock_in = math.ceil(float(need.length_in) * (1.0 + waste) / 12.0 - 1e-9) * 12.0
@@ -115,7 +115,7 @@ def _fits(
 def green_words(case: Case, need: WoodNeed, words: Words) -> str:
     """What green wood would do there, in numbers (E17; common practice, no source)."""
     across = max(float(need.thickness_in), float(need.width_in))
-    service_pct = float(case.book.line("climate", "service_moisture").likely)
+    service_pct = case.book.likely("climate", "service_moisture")
     shrink = float(shrink_gap_in(across, min(28.0, FIBRE_SATURATION_PCT), service_pct))
     return words.fill(
         "Green wood would shrink by about {gap:length} across {size:length} as it dries in place: open joints, lost bearing.",

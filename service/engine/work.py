@@ -26,7 +26,12 @@ FINISHER = ("finisher",)
 
 @dataclass(slots=True)
 class Charge:
-    """Something to be paid: `units` x norm (where there is one) x `factor` of a resource, in one part of the price (R4)."""
+    """Something to be paid: `units` x norm (where there is one) x `factor` of a resource, in one part of the price (R4).
+
+    Attributes:
+        hours: person-hours on site that it stands for; 0 for things and for time on the road.
+        amount: at likely norm and price, markup in, not rounded.
+    """
 
     part: str
     resource: str
@@ -34,6 +39,8 @@ class Charge:
     norm: str | None
     factor: Number
     stage: int
+    hours: Number
+    amount: Number
 
 
 @dataclass(slots=True)
@@ -240,7 +247,7 @@ class Work:
         self.needs.append(
             WoodNeed(piece, form, thickness_in, width_in, length_in, net_ft3, waste, grain, treated, each)
         )
-        gross = 1.0 + float(self.case.book.line("norms", waste).likely)
+        gross = 1.0 + self.case.book.likely("norms", waste)
         rows = [bought_as] if bought_as else _wood_rows(form, thickness_in, length_in, net_ft3)
         for resource, quantity in rows:
             self._charge(resource, quantity * each * gross, None, self._premium() * self.case.count)
@@ -256,7 +263,17 @@ class Work:
     # ---- inside ----------------------------------------------------------------------------------------------------
 
     def _charge(self, resource: str, units: Number, norm: str | None, factor: Number) -> None:
-        self.charges.append(Charge(self.part, resource, units, norm, factor, max(len(self.stages) - 1, 0)))
+        book = self.case.book
+        tariff = book.tariff(resource)
+        quantity = units * factor
+        if norm:
+            quantity = quantity * book.pace(norm).likely
+        self.charges.append(
+            Charge(
+                self.part, resource, units, norm, factor, max(len(self.stages) - 1, 0),
+                quantity if norm and tariff.labour else 0.0, quantity * tariff.one,
+            )
+        )
 
     def _once(self) -> float:
         """This group's share of what serves all pieces of the defect."""
@@ -269,12 +286,12 @@ class Work:
             return 1.0
         many = int(self.case.book.line("norms", "batch.many").likely)
         row = "batch.from_5" if batch >= many else "batch.from_2"
-        return 1.0 - float(self.case.book.line("norms", row).likely)
+        return 1.0 - self.case.book.likely("norms", row)
 
     def _premium(self) -> float:
         """Price of this species against common softwood."""
         row = self.case.species.premium
-        return float(self.case.book.line("terms", row).likely) if row else 1.0
+        return self.case.book.likely("terms", row) if row else 1.0
 
 
 LOG_ROWS = ((9.5, "log_dry_7_9"), (12.5, "log_dry_10_12"), (16.5, "log_dry_13_16"), (1e9, "log_dry_17_24"))

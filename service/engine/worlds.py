@@ -186,13 +186,13 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
         joint = 0.0  # R15: not said means within one D
     tail = f.number("tail")
     loss = f.span("section_loss")
-    return Case(
+    case = Case(
         element=f.element, damage=f.damage, level=f.survey.level, book=f.book, day=f.survey.priced_on,
         wishes=f.survey.wishes, species=species, words={**f.survey.house.words, **f.group.words},
         flags={**f.survey.house.flags, **f.defect.flags}, bears=f.defect.many.get("bears", ()),
         soft_neighbours=f.defect.many.get("soft_neighbours", ()), causes=f.defect.causes,
         wood=f.defect.wood + f.survey.house.wood, count=len(f.group.pieces), batch=batch,
-        year_built=_year(f.survey.house), known=frozenset(f.known),
+        year_built=_year(f.survey.house), known=frozenset(),
         section_in=section, other_in=_other(f, section), depth_in=depth, length_in=length, width_in=_width(f, section),
         from_end_in=from_end, check_width_in=f.number("check_width"), clock=f.number("clock"), course=f.whole("course"),
         clear_length_in=clear, stop_left_in=left, stop_right_in=right, to_joint_in=joint, tail_in=tail,
@@ -207,6 +207,8 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
         adjacent_courses=adjacent_courses, inner_soft=inner_soft, live=f.word("activity") != "old",
         near_joint=False, in_notch=_in_notch(f, from_end, tail), end_grain=f.word("side") == "end",
     )
+    case.known = frozenset(f.known)  # only now is every number read
+    return case
 
 
 def _inner_soft(f: Facts) -> Truth:

@@ -111,7 +111,7 @@ def _long_beam_scope(case: Case, work: Work) -> None:
     work.task("Old beam out, seats made good, new dry beam slid or craned in", 0.3, room=1.0, roof=roof)
     work.task(f"Close the {way}", 0.13, room=1.0, roof=roof)
     work.task("Hangers, seats and bolts drawn tight", 0.1, room=1.0)
-    days = float(case.book.line("waits", "cure.unload").likely)
+    days = case.book.likely("waits", "cure.unload")
     work.wait("cure", "The load goes on slowly, read the level each day", days, room=1.0)
     work.task("Shores out, inside made good", 0.15, room=1.0)
     work.buy("beam_replace.steel")
@@ -274,7 +274,7 @@ def _tail_renew_scope(case: Case, work: Work) -> None:
     parts.dry_down(case, work, parts.behind_the_cut_pct(case))
     work.task("Rods; new seasoned tail, bolts or rods bonded into one and a half sizes of sound wood", 0.3)
     work.wait(
-        "cure", "Glue sets before the tail is loaded", float(case.book.line("waits", "cure.epoxy.next").likely) / 24.0
+        "cure", "Glue sets before the tail is loaded", case.book.likely("waits", "cure.epoxy.next") / 24.0
     )
     work.task("Cap on the tail, roof edge and barge back, blend the finish", 0.2)
     work.buy("tail_renew.fixings")

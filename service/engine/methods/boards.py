@@ -17,7 +17,7 @@ FACE_IN = 6.0
 
 def board_length_in(case: Case) -> Number:
     """Length of new board [in]: the decay to the next nailing each way, and never a short piece (J)."""
-    least = float(case.book.line("norms", "board_replace.least_ft").likely) * 12.0
+    least = case.book.likely("norms", "board_replace.least_ft") * 12.0
     return maximum(case.length_in + 2.0 * MARGIN_IN, least)
 
 

@@ -49,14 +49,14 @@ def behind_the_cut_pct(case: Case) -> Number:
 
     The rotten face is cut away with the reading that was taken in it.
     """
-    dry = float(case.book.line("climate", "indoor_moisture").likely)
+    dry = case.book.likely("climate", "indoor_moisture")
     inside = where(case.inner_soft, case.moisture_pct, dry)
     return (case.moisture_pct + inside) / 2.0
 
 
 def glue(case: Case, work: Work) -> None:
     """Bond new wood: epoxy where it is warm, cold-rated polyurethane where it is cool (B7)."""
-    floor = float(case.book.line("waits", "cure.epoxy.min_temp").likely)
+    floor = case.book.likely("waits", "cure.epoxy.min_temp")
     cold = case.cold_degf < floor
     material = "polyurethane_cold" if isinstance(cold, bool) and cold else "epoxy"
     work.cure(material)

@@ -19,8 +19,8 @@ def _phase(work: Work) -> str:
 
 def run_ft(case: Case, what: str) -> Number:
     """Length of a correction [ft]: what was damaged and some more each side, never less than is worth a set-up (J)."""
-    beyond = float(case.book.line("norms", "correction.beyond_ft").likely)
-    least = float(case.book.line("norms", f"{what}.least_ft").likely)
+    beyond = case.book.likely("norms", "correction.beyond_ft")
+    least = case.book.likely("norms", f"{what}.least_ft")
     return maximum(case.length_in / 12.0 + 2.0 * beyond, least)
 
 
@@ -86,7 +86,7 @@ def _roof_fix_scope(case: Case, work: Work) -> None:
     work.stage("roof_fix", LEAD, phase=_phase(work))
     work.labour("roof_fix.each", once=True)
     work.task("Meet the roofer, agree what is opened; afterwards test it with water", 1.0)
-    work.wait("weather", "A dry day for the roof", float(case.book.line("waits", "weather.dry_day").likely), roof=0.5)
+    work.wait("weather", "A dry day for the roof", case.book.likely("waits", "weather.dry_day"), roof=0.5)
     work.buy("cause.k11" if case.cause("K11") and not case.cause("K10") else "cause.k10", once=True)
     work.lead("lead.roofer")
     work.note("The roof is made good before any wood below it. No one on it under snow; fall protection from 6 ft.")
@@ -150,7 +150,7 @@ def _insect_scope(case: Case, work: Work) -> None:
     work.stage("insect_treat", LEAD, phase=_phase(work))
     work.labour("insect_treat.each", once=True)
     work.task("Open what has to be reached and meet the licensed firm", 0.5)
-    days = float(case.book.line("waits", f"treat.{resource}").likely)
+    days = case.book.likely("waits", f"treat.{resource}")
     work.wait("cure", words, days, room=1.0 if kind == "termite_dry" else 0.0)
     work.task("Hold point: cleared by the firm in writing before any wood is closed in", 0.5, hold=True)
     work.buy(resource, once=True)
@@ -159,11 +159,11 @@ def _insect_scope(case: Case, work: Work) -> None:
 
 
 METHODS = (
-    Method("deck_gap", _only_beside_the_repair, _deck_gap_scope),
-    Method("flashing", _only_beside_the_repair, _flashing_scope),
-    Method("gutter", _only_beside_the_repair, _gutter_scope),
-    Method("grade_veg", _only_beside_the_repair, _grade_scope),
-    Method("roof_fix", _only_beside_the_repair, _roof_fix_scope),
+    Method("deck_gap", _only_beside_the_repair, _deck_gap_scope, alone=False),
+    Method("flashing", _only_beside_the_repair, _flashing_scope, alone=False),
+    Method("gutter", _only_beside_the_repair, _gutter_scope, alone=False),
+    Method("grade_veg", _only_beside_the_repair, _grade_scope, alone=False),
+    Method("roof_fix", _only_beside_the_repair, _roof_fix_scope, alone=False),
     Method("settle_release", _settle_fits, _settle_scope),
     Method("insect_treat", _insect_fits, _insect_scope),
 )

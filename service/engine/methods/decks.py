@@ -56,14 +56,14 @@ def ledger_feet(case: Case) -> Number:
 
 def _ledger_rebuild_scope(case: Case, work: Work) -> None:
     feet = ledger_feet(case)
-    spacing = float(case.book.line("norms", "ledger_rebuild.footing_spacing").likely)
+    spacing = case.book.likely("norms", "ledger_rebuild.footing_spacing")
     footings = ceil(feet / spacing) + 1.0
     work.stage("ledger_rebuild", LEAD_CARPENTER)
     work.labour("ledger_rebuild.fixed")
     work.labour("ledger_rebuild.per_ft", feet)
     work.task("Close the deck; shore the joists to solid ground, no lifting", 0.25, load=1.0)
     work.task("Footings dug and poured 12 to 18 in off the wall, clear of the drip line", 0.25, load=1.0)
-    days = float(case.book.line("waits", "cure.concrete.load").likely)
+    days = case.book.likely("waits", "cure.concrete.load")
     work.wait("cure", "Footings gain strength before they carry", days, load=1.0)
     work.task("Old ledger off", 0.1, load=1.0)
     work.task(

@@ -83,7 +83,7 @@ def _face_veneer_scope(case: Case, work: Work) -> None:
     parts.dry_down(case, work, parts.behind_the_cut_pct(case))
     work.task("Mill the slab to the same curve, kerf its back, scribe the end joints", 0.25)
     work.task("Bed it without voids, screw at 16 to 24 in, plug the holes", 0.2)
-    work.wait("cure", "Glue and sealant keep dry for a day", float(case.book.line("waits", "weather.rain_free_sealant").likely) / 24.0)
+    work.wait("cure", "Glue and sealant keep dry for a day", case.book.likely("waits", "weather.rain_free_sealant") / 24.0)
     work.task("Seal top, ends and bottom over backer rod; texture and blend the finish", 0.1)
     work.buy("face_veneer.fixings", cut_ft)
     work.buy("face_veneer.sealant", cut_ft)
@@ -135,7 +135,7 @@ def _inlay_scope(case: Case, work: Work) -> None:
     work.task("Rods and a surface coat of borate", 0.1)
     parts.dry_down(case, work, parts.behind_the_cut_pct(case))
     work.task("Let in the quarter-sawn inlay, glue the top edge and the middle, screw and plug at 24 in", 0.35)
-    work.wait("cure", "Glue sets", float(case.book.line("waits", "cure.epoxy.next").likely) / 24.0)
+    work.wait("cure", "Glue sets", case.book.likely("waits", "cure.epoxy.next") / 24.0)
     work.task("Round it over, seal the top edge, blend the finish", 0.1)
     work.buy("inlay_full_qs.fixings", run_ft)
     work.wood(

@@ -107,7 +107,7 @@ def _epoxy_fits(case: Case, gate: Gates) -> None:
 
 def _cold_hardener(case: Case) -> Number:
     """1 where the wood is too cold for standard epoxy and warm enough for the cold hardener, else 0 (B7)."""
-    standard = float(case.book.line("waits", "cure.epoxy.min_temp").likely)
+    standard = case.book.likely("waits", "cure.epoxy.min_temp")
     return where(both(case.cold_degf < standard, case.cold_degf >= COLD_FILL_DEGF), 1.0, 0.0)
 
 
@@ -115,7 +115,7 @@ def _set_days(case: Case) -> Number:
     """Days until a filling can be carved: by wood temperature (E18), or by the cold hardener; in a tent its warmth."""
 
     def row(code: str) -> float:
-        return float(case.book.line("waits", code).likely)
+        return case.book.likely("waits", code)
 
     warm = where(case.cold_degf < COLD_FILL_DEGF, row("cure.tent_temp"), case.wood_degf)
     warm = minimum(maximum(warm, row("cure.epoxy.min_temp")), row("cure.epoxy.max_temp"))
@@ -127,8 +127,8 @@ def _set_days(case: Case) -> Number:
 def _epoxy_scope(case: Case, work: Work) -> None:
     volume = case.punky_in3
     end_grain = 2.0 if _at_end_grain(case) else 1.0
-    paste = volume / 231.0 * (1.0 + float(case.book.line("norms", "waste.epoxy_paste").likely))
-    spare = 1.0 + float(case.book.line("norms", "waste.consolidant").likely)
+    paste = volume / 231.0 * (1.0 + case.book.likely("norms", "waste.epoxy_paste"))
+    spare = 1.0 + case.book.likely("norms", "waste.consolidant")
     face = case.length_in * case.width_in / 144.0
     work.stage("epoxy_fill", CARPENTER)
     work.labour("epoxy_fill.fixed")
@@ -173,12 +173,12 @@ def _polyester_fits(case: Case, gate: Gates) -> None:
 
 
 def _polyester_scope(case: Case, work: Work) -> None:
-    quarts = case.punky_in3 / 57.75 * (1.0 + float(case.book.line("norms", "waste.epoxy_paste").likely))
+    quarts = case.punky_in3 / 57.75 * (1.0 + case.book.likely("norms", "waste.epoxy_paste"))
     work.stage("polyester_fill", CARPENTER)
     work.labour("polyester_fill.each")
     parts.dry_down(case, work, case.moisture_pct)
     work.task("Pick out, harden, fill in thin layers, sand, prime", 1.0)
-    work.wait("cure", "The filler sets", float(case.book.line("waits", "cure.polyester.next").likely) / 24.0)
+    work.wait("cure", "The filler sets", case.book.likely("waits", "cure.polyester.next") / 24.0)
     work.buy("polyester_filler", quarts)
     work.buy("polyester_fill.sundries")
     _blend(work, "Paint or stain over it")
@@ -235,7 +235,7 @@ def _dutchman_scope(case: Case, work: Work) -> None:
     parts.dry_down(case, work, case.moisture_pct)
     work.task("Fit a patch of the same species, grain and ring slope, 1/16 in proud", 0.3)
     work.task("Glue, two screws, plugs; clamp", 0.1)
-    glue_sets = float(case.book.line("waits", "cure.polyurethane.next").likely) / 24.0
+    glue_sets = case.book.likely("waits", "cure.polyurethane.next") / 24.0
     work.wait("cure", "Glue sets, dry and free of frost", glue_sets)
     work.task("Plane it flush" + (" and cut the tool marks on across it" if by_hand else "; texture it"), 0.1)
     _blend(work, "Blend the finish in")

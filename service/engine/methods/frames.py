@@ -29,7 +29,7 @@ def _buck_fits(case: Case, gate: Gates) -> None:
 
 
 def _buck_scope(case: Case, work: Work) -> None:
-    board_feet = float(case.book.line("norms", "buck_trim.board_feet").likely)
+    board_feet = case.book.likely("norms", "buck_trim.board_feet")
     part_in = board_feet * 144.0 / (STOCK_THICK_IN * STOCK_WIDE_IN * PARTS_OF_A_FRAME)
     faces_ft2 = part_in * STOCK_WIDE_IN * PARTS_OF_A_FRAME / 144.0
     work.stage("buck_trim", LEAD)
@@ -41,7 +41,7 @@ def _buck_scope(case: Case, work: Work) -> None:
     work.task("Make the new parts: sill sloped 10 degrees with a drip, ends sealed", 0.32)
     work.task("Borate on the log faces; pan and head flashing", 0.1)
     work.task("New buck in the keyway with slip fasteners, gap above packed soft; sash back", 0.15, room=1.0)
-    days = float(case.book.line("waits", "weather.rain_free_sealant").likely) / 24.0
+    days = case.book.likely("waits", "weather.rain_free_sealant") / 24.0
     work.wait("weather", "No rain on the fresh sealant for a day", days)
     work.task("Trim fixed to the frame or to the log, never to both; prime and seal", 0.15)
     work.buy("buck_trim.flashing")

@@ -5,7 +5,7 @@ They open a plan and carry a date on which they end; alone they are only a named
 
 from __future__ import annotations
 
-from service.engine.array import Number, ceil, maximum, minimum
+from service.engine.array import Number, ceil, maximum, minimum, both
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -111,6 +111,11 @@ def _shore_fits(case: Case, gate: Gates) -> None:
     ornament = case.flag("ornamental_only")
     carries = (case.element.structural and not ornament) or case.flag("on_loaded_joint") or bool(case.bears)
     gate.cannot("M25", not carries, "It carries nothing: there is no load to take off it.")
+    stacked = case.element.role == "bearing" and not case.bears and not case.flag("bearing_failed")
+    gate.cannot(
+        "R26", both(stacked, case.depth_ratio <= 0.5, case.damage.decayed),
+        "Half of the log and more is sound and still carries the wall: it needs no shore.",
+    )
 
 
 def _cover_fits(case: Case, gate: Gates) -> None:
@@ -127,7 +132,7 @@ def _cover_fits(case: Case, gate: Gates) -> None:
 
 
 def _months_of_stop_gap(case: Case, method: str) -> float:
-    return MONTHS_A_YEAR * float(case.book.line("lives", f"{method}.not_corrected").likely)
+    return MONTHS_A_YEAR * case.book.likely("lives", f"{method}.not_corrected")
 
 
 def _shore_scope(case: Case, work: Work) -> None:

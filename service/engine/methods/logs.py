@@ -128,7 +128,7 @@ def _partial_scope(case: Case, work: Work) -> None:
 
 
 def _rain_free(case: Case, work: Work) -> None:
-    days = float(case.book.line("waits", "weather.rain_free_sealant").likely) / 24.0
+    days = case.book.likely("waits", "weather.rain_free_sealant") / 24.0
     work.wait("weather", "No rain on the fresh joints for a day", days)
 
 
@@ -238,7 +238,7 @@ def _bypass_scope(case: Case, work: Work) -> None:
     work.task("Take the rot out in short alternate bays, no more than 24 in open at once; rods and borate", 0.2)
     parts.dry_down(case, work, parts.behind_the_cut_pct(case))
     work.task("Bond and screw the dry face pieces in, bay after bay", 0.25)
-    cure = float(case.book.line("waits", "cure.epoxy.load").likely)
+    cure = case.book.likely("waits", "cure.epoxy.load")
     work.wait("cure", "The bond cures before the log takes load again; shores stay", cure)
     work.task("Pass the load slowly, shores out, seal, blend the finish, level read", 0.1)
     if crushed:

@@ -41,7 +41,7 @@ def _notch_fits(case: Case, gate: Gates) -> None:
 
 def _notch_scope(case: Case, work: Work) -> None:
     length_in = end_length_in(case)
-    rods = float(case.book.line("norms", RODS).likely)
+    rods = case.book.likely("norms", RODS)
     work.stage("notch_rebuild", CREW_OF_THREE)
     work.labour("notch_rebuild.shoring", once=True)
     work.labour("notch_rebuild.per_end")
@@ -57,7 +57,7 @@ def _notch_scope(case: Case, work: Work) -> None:
     work.task("Hold point: scarf sound all over, crossing log sound? If not, the cut goes on", 0.03, hold=True)
     work.task("Scribe the new dry ends with their notches, shaped to shed water; rods and borate", 0.27)
     work.task("Glue and bolt the scarfs, pass the load, shores out", 0.1)
-    days = float(case.book.line("waits", "weather.rain_free_sealant").likely) / 24.0
+    days = case.book.likely("waits", "weather.rain_free_sealant") / 24.0
     work.wait("weather", "No rain on the fresh joints for a day", days)
     work.task("Seal, trim back, blend the finish", 0.05)
     work.buy("notch_rebuild.shoring", once=True)

@@ -32,7 +32,7 @@ def _out(case: Case) -> tuple[float, float]:
 
 def _rods(case: Case, work: Work, surface_ft2: Number) -> None:
     """Rods and a brushed coat on the cut end of the post that stays (E5)."""
-    rods = float(case.book.line("norms", RODS_IN_A_FOOT).likely)
+    rods = case.book.likely("norms", RODS_IN_A_FOOT)
     parts.borate(case, work, rods=rods, surface_ft2=surface_ft2, wood_ft3=section_area_in2(case) / 144.0)
 
 
@@ -81,7 +81,7 @@ def _epoxy_foot_fits(case: Case, gate: Gates) -> None:
 def _epoxy_foot_scope(case: Case, work: Work) -> None:
     room, load = _out(case)
     cast_in3 = (decay_up_in(case) + 1.0) * section_area_in2(case)
-    waste = 1.0 + float(case.book.line("norms", "waste.epoxy_paste").likely)
+    waste = 1.0 + case.book.likely("norms", "waste.epoxy_paste")
     work.stage("post_epoxy_foot", LEAD_HELPER)
     work.labour_first("post_epoxy_foot.each", "post_epoxy_foot.next")
     _rods(case, work, section_area_in2(case) / 144.0)
@@ -101,7 +101,7 @@ def _epoxy_foot_scope(case: Case, work: Work) -> None:
     work.task(
         "Cast filled epoxy in lifts of 1 1/2 in at most, so that it does not overheat", 0.15, room=room, load=load
     )
-    cure = float(case.book.line("waits", "cure.epoxy.load").likely)
+    cure = case.book.likely("waits", "cure.epoxy.load")
     work.wait("cure", "The foot cures before it carries; shores stay", cure, room=room, load=load)
     work.task("Strip the form, pass the load slowly, shores out, seal the joint with a drip", 0.1, room=room, load=load)
     work.buy("post_epoxy_foot.rods")
@@ -144,7 +144,7 @@ def _pedestal_scope(case: Case, work: Work) -> None:
     elif "frost_footing" not in case.flags:
         work.note("Check that a frost footing lies under the slab; if not, a footing comes first and costs more.")
     work.task("Form and pour or set the pedestal, stand-off and anchors in it", 0.4, room=room, load=load)
-    cure = float(case.book.line("waits", "cure.concrete.load").likely)
+    cure = case.book.likely("waits", "cure.concrete.load")
     work.wait("cure", "Concrete gains strength before it carries; shores stay", cure, room=room, load=load)
     work.task("Pass the load slowly, bolt the stand-off, shores out", 0.15, room=room, load=load)
     work.buy("post_pedestal.materials")

@@ -40,12 +40,12 @@ def _tubes(case: Case, work: Work, length_in: Number, gap_in: Number) -> None:
 
 
 def _backer(case: Case, work: Work, length_in: Number) -> None:
-    waste = 1.0 + float(case.book.line("norms", "waste.sealant").likely)
+    waste = 1.0 + case.book.likely("norms", "waste.sealant")
     work.buy("backer_rod", length_in / 12.0 * waste)
 
 
 def _dry_day(case: Case, work: Work) -> None:
-    hours = float(case.book.line("waits", "weather.rain_free_sealant").likely)
+    hours = case.book.likely("waits", "weather.rain_free_sealant")
     work.wait("weather", "No rain on it for a day, above freezing", hours / 24.0)
 
 
@@ -162,7 +162,7 @@ def _daub(work: Work, feet: Number, wide_in: Number) -> None:
     work.task("Take samples; pick out only what is loose, by hand", 0.35)
     work.task("Laths or wedges like the old ones, wetted", 0.15)
     work.task("Daub to the old recipe in two coats, tooled to shed", 0.5)
-    hours = float(work.case.book.line("waits", "cure.lime_daub.next").likely)
+    hours = work.case.book.likely("waits", "cure.lime_daub.next")
     work.wait("cure", "Daub sets, kept damp, shaded, and free of frost", hours / 24.0)
     work.buy("daub_lime", feet * wide_in / 12.0 * DAUB_THICK_IN / 12.0)
     work.cure("lime_daub")

@@ -86,7 +86,7 @@ def _open_up(work: Work) -> None:
 
 
 def _masonry_cures(case: Case, work: Work) -> None:
-    days = float(case.book.line("waits", "cure.concrete.load").likely)
+    days = case.book.likely("waits", "cure.concrete.load")
     work.wait("cure", "Mortar sets before it carries; the wall stays on its needles", days, room=1.0, load=1.0)
     work.cure("concrete")
 

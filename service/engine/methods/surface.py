@@ -160,7 +160,7 @@ def _clean_leave_scope(case: Case, work: Work) -> None:
     work.task("Surface coat of borate", 0.2)
     coat_of_borate(work, area)
     parts.dry_down(case, work, case.moisture_pct, parts.CLOSE_UP_COAT_PCT)
-    work.wait("weather", "One dry day before the finish", float(case.book.line("waits", "weather.dry_day").likely))
+    work.wait("weather", "One dry day before the finish", case.book.likely("waits", "weather.dry_day"))
     work.buy("clean_leave.abrasives")
     _finish_stage(work, 1.0)
     work.cure("stain")
@@ -198,7 +198,7 @@ def _borate_surface_scope(case: Case, work: Work) -> None:
     work.labour("borate_surface.fixed", once=True)
     coat_of_borate(work, area)
     work.task("Clean, wet and brush or spray to refusal, twice; keep plants covered", 1.0)
-    days = float(case.book.line("waits", "cure.borate_liquid.next").likely) / 24.0
+    days = case.book.likely("waits", "cure.borate_liquid.next") / 24.0
     work.wait("cure", "Keep the rain off until it has dried; the finish must follow, or it washes out", days)
 
 
@@ -230,7 +230,7 @@ def _spot_refinish_scope(case: Case, work: Work) -> None:
     work.stage("spot_refinish", FINISHER)
     parts.spot_refinish(work, maximum(ceil(case.area_ft2 / SPOT_FT2), 1.0))
     work.task("Clean by hand, feather the edges, match on a test board, two or three coats", 1.0)
-    days = float(case.book.line("waits", "weather.rain_free_finish").likely) / 24.0
+    days = case.book.likely("waits", "weather.rain_free_finish") / 24.0
     work.wait("weather", "No rain on the fresh finish", days)
     work.cure("stain")
     if _no_blasting(case):
@@ -251,15 +251,15 @@ def _wall_refinish_fits(case: Case, gate: Gates) -> None:
 def skin_ft2(case: Case) -> Number:
     """Surface that is blasted and coated, from the flat area of the wall (E21)."""
     row = "rail_stain.skin_round" if case.word("profile") in ("round", "") else "rail_stain.skin_d_log"
-    return case.area_ft2 * float(case.book.line("norms", row).likely)
+    return case.area_ft2 * case.book.likely("norms", row)
 
 
 def _wall_refinish_scope(case: Case, work: Work) -> None:
     book = case.book
     skin = skin_ft2(case)
-    coats = float(book.line("norms", "stain.coats").likely)
-    rough = float(book.line("norms", "waste.stain_first_coat_rough").likely)
-    waste = 1.0 + float(book.line("norms", "waste.stain").likely)
+    coats = book.likely("norms", "stain.coats")
+    rough = book.likely("norms", "waste.stain_first_coat_rough")
+    waste = 1.0 + book.likely("norms", "waste.stain")
     work.stage("wall_refinish", (*FINISHER, *HELPER))
     work.labour("wall_refinish.fixed", once=True)
     work.labour("wall_refinish.per_ft2", skin)
@@ -267,16 +267,16 @@ def _wall_refinish_scope(case: Case, work: Work) -> None:
     work.task("Blast, then buff off the fuzz", 0.4)
     work.task("Borate on the bare wood", 0.1)
     parts.dry_down(case, work, case.moisture_pct, parts.CLOSE_UP_COAT_PCT)
-    days = float(book.line("waits", "cure.borate_liquid.next").likely) / 24.0
+    days = book.likely("waits", "cure.borate_liquid.next") / 24.0
     work.wait("cure", "Borate dries before the stain", days)
     work.task("Stain in the shade, coat by coat; caulk and chink before the last coat", 0.35)
-    days = float(book.line("waits", "weather.rain_free_finish").likely) / 24.0
+    days = book.likely("waits", "weather.rain_free_finish") / 24.0
     work.wait("weather", "No rain on the fresh finish", days)
     work.buy("blast_media", skin / 100.0)
     work.buy("wall_refinish.masking", skin)
-    work.buy("blast_rig_day", maximum(ceil(skin / float(book.line("norms", "wall_refinish.ft2_a_day").likely)), 1.0))
+    work.buy("blast_rig_day", maximum(ceil(skin / book.likely("norms", "wall_refinish.ft2_a_day")), 1.0))
     work.buy("borate_liquid", skin, norm="borate.concentrate_per_ft2")
-    work.buy("stain", skin * (coats + rough) * waste / float(book.line("norms", "stain.coverage").likely))
+    work.buy("stain", skin * (coats + rough) * waste / book.likely("norms", "stain.coverage"))
     work.doses.append(Dose(0.0, skin, skin * 0.5 / 12.0))
     work.cure("borate_liquid")
     work.cure("stain")
@@ -287,8 +287,8 @@ def _wall_refinish_scope(case: Case, work: Work) -> None:
 METHODS = (
     Method("monitor", _monitor_fits, _monitor_scope),
     Method("clean_leave", _clean_leave_fits, _clean_leave_scope),
-    Method("borate_surface", _only_with_a_repair, _borate_surface_scope),
-    Method("borate_rods", _only_with_a_repair, _borate_rods_scope),
+    Method("borate_surface", _only_with_a_repair, _borate_surface_scope, alone=False),
+    Method("borate_rods", _only_with_a_repair, _borate_rods_scope, alone=False),
     Method("spot_refinish", _spot_refinish_fits, _spot_refinish_scope),
     Method("wall_refinish", _wall_refinish_fits, _wall_refinish_scope),
 )

@@ -215,7 +215,7 @@ def _chord_replace_scope(case: Case, work: Work) -> None:
     work.task("Templates; old chord out, new seasoned chord in with steel gussets", 0.32, room=1.0, roof=1.0)
     work.task("Deck back, roof re-laid", 0.1, room=1.0, roof=1.0)
     work.task("Borne again at the heels, bolts drawn tight", 0.1, room=1.0)
-    days = float(case.book.line("waits", "cure.unload").likely)
+    days = case.book.likely("waits", "cure.unload")
     work.wait("cure", "The load goes on slowly, read the level each day", days, room=1.0)
     work.task("Towers and tie out, inside made good", 0.15, room=1.0)
     work.buy("chord_replace.steel")
