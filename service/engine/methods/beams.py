@@ -55,7 +55,7 @@ def _beam_replace_fits(case: Case, gate: Gates) -> None:
     )
     gate.more_than_it_needs(
         "M24",
-        both(case.rotten, holds_with_steel(case), not case.flag("bearing_failed")),
+        both(case.rotten, case.element.code not in SAWN, holds_with_steel(case), not case.flag("bearing_failed")),
         "{length:length} of rot with {share:percent} of the section gone: plates or a new end will do.",
         length=case.length_in,
         share=case.section_loss,
@@ -273,9 +273,7 @@ def _tail_renew_scope(case: Case, work: Work) -> None:
     )
     parts.dry_down(case, work, parts.behind_the_cut_pct(case))
     work.task("Rods; new seasoned tail, bolts or rods bonded into one and a half sizes of sound wood", 0.3)
-    work.wait(
-        "cure", "Glue sets before the tail is loaded", case.book.likely("waits", "cure.epoxy.next") / 24.0
-    )
+    work.wait("cure", "Glue sets before the tail is loaded", case.book.likely("waits", "cure.epoxy.next") / 24.0)
     work.task("Cap on the tail, roof edge and barge back, blend the finish", 0.2)
     work.buy("tail_renew.fixings")
     work.wood(

@@ -5,7 +5,7 @@ They open a plan and carry a date on which they end; alone they are only a named
 
 from __future__ import annotations
 
-from service.engine.array import Number, ceil, maximum, minimum, both
+from service.engine.array import Number, both, ceil, maximum, minimum
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -113,7 +113,8 @@ def _shore_fits(case: Case, gate: Gates) -> None:
     gate.cannot("M25", not carries, "It carries nothing: there is no load to take off it.")
     stacked = case.element.role == "bearing" and not case.bears and not case.flag("bearing_failed")
     gate.cannot(
-        "R26", both(stacked, case.depth_ratio <= 0.5, case.damage.decayed),
+        "R26",
+        both(stacked, case.depth_ratio <= 0.5, case.damage.decayed),
         "Half of the log and more is sound and still carries the wall: it needs no shore.",
     )
 
