@@ -97,16 +97,24 @@ def _partial_fits(case: Case, gate: Gates) -> None:
 
 def _partial_scope(case: Case, work: Work) -> None:
     cut_in = new_length_in(case)
-    cut_ft = cut_in / 12.0
     one_set_up = case.adjacent_courses >= 2
     work.stage("log_partial", CREW_OF_THREE)
     work.labour("log_partial.fixed", once=one_set_up)
-    work.labour("log_partial.per_ft", cut_ft)
+    work.labour("log_partial.per_ft", cut_in / 12.0)
     work.labour("log_partial.per_end", 2.0)
     work.labour("log_partial.per_opening", case.openings)
     work.labour("log_partial.reinstatement", once=one_set_up)
     borate_ends(case, work, cut_in)
     parts.spot_refinish(work)
+    _partial_steps(case, work)
+    work.buy("log_partial.shoring", once=one_set_up)
+    work.buy("log_partial.fixings", cut_in / 12.0)
+    _log(case, work, "piece of log", cut_in, cut_in)
+    engineer_for_cut(case, work, cut_in)
+    wall_notes(case, work)
+
+
+def _partial_steps(case: Case, work: Work) -> None:
     work.task("Clear the room; trim, jambs, outlets and wires off inside and out", 0.12, room=1.0)
     work.task("Needles or strong-backs under the courses above; take the load only", 0.15, room=1.0)
     work.task("Find and cut the drift pins, saw plumb in sound wood, take the log out in blocks", 0.2, room=1.0)
@@ -120,11 +128,6 @@ def _partial_scope(case: Case, work: Work) -> None:
     _rain_free(case, work)
     work.task("Jambs, trim and wires back, inside made good", 0.1, room=1.0)
     work.task("Blend the finish", 0.02)
-    work.buy("log_partial.shoring", once=one_set_up)
-    work.buy("log_partial.fixings", cut_ft)
-    _log(case, work, "piece of log", cut_in, cut_in)
-    engineer_for_cut(case, work, cut_in)
-    wall_notes(case, work)
 
 
 def _rain_free(case: Case, work: Work) -> None:
@@ -170,6 +173,18 @@ def _full_scope(case: Case, work: Work) -> None:
     work.labour("log_full.reinstatement")
     borate_ends(case, work, clear_in, 0.0)
     parts.spot_refinish(work)
+    _full_steps(case, work)
+    work.buy("log_full.shoring")
+    work.buy("log_full.fixings", clear_in / 12.0)
+    work.buy("fee.log_full.engineer", once=True)
+    work.lead("lead.engineer_letter")
+    _lift_in(case, work)
+    _log(case, work, "log", clear_in + 2.0 * INTO_CORNERS_IN, clear_in)
+    wall_notes(case, work)
+    work.note("The core of the new log is read with long pins: a dry shell alone is not a dry log.")
+
+
+def _full_steps(case: Case, work: Work) -> None:
     work.task("Clear the rooms along the wall; trim, jambs, outlets and wires off inside and out", 0.12, room=1.0)
     work.task("Needles, jacks and cribs along the whole wall, all together; take the load only", 0.18, room=1.0)
     work.task("Find and cut the drift pins, take the log out in blocks with both corners", 0.2, room=1.0)
@@ -183,14 +198,6 @@ def _full_scope(case: Case, work: Work) -> None:
     _rain_free(case, work)
     work.task("Jambs, trim and wires back, inside made good", 0.08, room=1.0)
     work.task("Blend the finish", 0.02)
-    work.buy("log_full.shoring")
-    work.buy("log_full.fixings", clear_in / 12.0)
-    work.buy("fee.log_full.engineer", once=True)
-    work.lead("lead.engineer_letter")
-    _lift_in(case, work)
-    _log(case, work, "log", clear_in + 2.0 * INTO_CORNERS_IN, clear_in)
-    wall_notes(case, work)
-    work.note("The core of the new log is read with long pins: a dry shell alone is not a dry log.")
 
 
 def _lift_in(case: Case, work: Work) -> None:
@@ -221,45 +228,51 @@ def bypass_faces(case: Case) -> Number:
 def _bypass_scope(case: Case, work: Work) -> None:
     faces = bypass_faces(case)
     face_in = facing_length_in(case)
-    face_ft = face_in / 12.0
-    crushed = case.damage.code in CRUSHED or case.flag("bearing_failed")
     work.stage("inplace_bypass", LEAD_CARPENTER)
     work.labour("inplace_bypass.fixed")
     work.labour("face_veneer.fixed")
-    work.labour("face_veneer.per_ft", face_ft * faces)
+    work.labour("face_veneer.per_ft", face_in / 12.0 * faces)
     parts.borate(
         case, work, rods=parts.rods_in_recess(face_in) * faces,
         surface_ft2=face_in * back_width_in(case) * faces / 144.0, wood_ft3=face_in * section_area_in2(case) / 1728.0,
     )
     parts.spot_refinish(work)
+    _bypass_steps(case, work)
+    _bypass_materials(case, work, face_in, faces)
+    if case.damage.code in CRUSHED or case.flag("bearing_failed"):
+        work.labour("inplace_bypass.frame")
+        work.buy("inplace_bypass.frame")
+        work.note("The rest of the log is crushed or split: the new frame beside it carries, the log stays as a skin.")
+    work.buy("fee.inplace_bypass.engineer", once=True)
+    work.lead("lead.engineer_stamp")
+    work.note("Shore loads, positions and pads: for the engineer. No shore under a point load without that word.")
+
+
+def _bypass_steps(case: Case, work: Work) -> None:
     work.task("Clear the room beside it; shore the point loads off the log", 0.2, room=1.0)
     work.task("Hold point: engineer has seen the shores and the log opened up", 0.03, room=1.0, hold=True)
     work.task("Posts or plates that carry the loads past the log, bolted up", 0.22, room=1.0)
     work.task("Take the rot out in short alternate bays, no more than 24 in open at once; rods and borate", 0.2)
     parts.dry_down(case, work, parts.behind_the_cut_pct(case))
     work.task("Bond and screw the dry face pieces in, bay after bay", 0.25)
-    cure = case.book.likely("waits", "cure.epoxy.load")
+    cure = float(case.book.line("waits", "cure.epoxy.load").likely)
     work.wait("cure", "The bond cures before the log takes load again; shores stay", cure)
     work.task("Pass the load slowly, shores out, seal, blend the finish, level read", 0.1)
-    if crushed:
-        work.labour("inplace_bypass.frame")
-        work.buy("inplace_bypass.frame")
-        work.note("The rest of the log is crushed or split: the new frame beside it carries, the log stays as a skin.")
+    parts.glue(case, work)
+
+
+def _bypass_materials(case: Case, work: Work, face_in: Number, faces: Number) -> None:
     work.buy("inplace_bypass.shoring", once=True)
     work.buy("inplace_bypass.steel")
-    work.buy("face_veneer.fixings", face_ft * faces)
-    work.buy("face_veneer.sealant", face_ft)
+    work.buy("face_veneer.fixings", face_in / 12.0 * faces)
+    work.buy("face_veneer.sealant", face_in / 12.0)
     work.wood(
         "face pieces", "slab", thickness_in=minimum(recess_in(case), case.section_in / 2.0),
         width_in=back_width_in(case), length_in=face_in, net_ft3=slab_area_in2(case) * face_in / 1728.0,
         waste="waste.slab", each=faces,
     )
     work.joint("top, bottom and ends of the face pieces", 2.0 * (face_in + case.section_in), JOINT_GAP_IN)
-    parts.glue(case, work)
-    work.sound_wood_ft3 = 0.0 * face_in + slab_area_in2(case) * (face_in - case.length_in) / 1728.0
-    work.buy("fee.inplace_bypass.engineer", once=True)
-    work.lead("lead.engineer_stamp")
-    work.note("Shore loads, positions and pads: for the engineer. No shore under a point load without that word.")
+    work.sound_wood_ft3 = slab_area_in2(case) * (face_in - case.length_in) / 1728.0
 
 
 METHODS = (

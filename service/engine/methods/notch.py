@@ -50,16 +50,7 @@ def _notch_scope(case: Case, work: Work) -> None:
         wood_ft3=SCARF_FROM_NOTCH_IN * section_area_in2(case) / 1728.0,
     )
     parts.spot_refinish(work)
-    work.task("Clear the corner inside and out: trim, downspout, wires", 0.08, room=1.0)
-    work.task("Shore both walls 2 to 4 ft from the corner to solid ground, ease the load off", 0.25, room=1.0)
-    work.task("Hold point: the engineer has seen the shores before anything is cut", 0.02, room=1.0, hold=True)
-    work.task("From below, cut back to scarfs at least 24 in inside the notch, staggered", 0.2, room=1.0)
-    work.task("Hold point: scarf sound all over, crossing log sound? If not, the cut goes on", 0.03, hold=True)
-    work.task("Scribe the new dry ends with their notches, shaped to shed water; rods and borate", 0.27)
-    work.task("Glue and bolt the scarfs, pass the load, shores out", 0.1)
-    days = case.book.likely("waits", "weather.rain_free_sealant") / 24.0
-    work.wait("weather", "No rain on the fresh joints for a day", days)
-    work.task("Seal, trim back, blend the finish", 0.05)
+    _notch_steps(case, work)
     work.buy("notch_rebuild.shoring", once=True)
     work.buy("notch_rebuild.fixings")
     work.wood(
@@ -77,6 +68,19 @@ def _notch_scope(case: Case, work: Work) -> None:
         letter(work)
     work.note("Shore loads, positions and pads: for the engineer. The corner is eased by an eighth of an inch at most.")
     work.note("A notch cannot be probed from outside: the next logs of the corner are looked at when it is open.")
+
+
+def _notch_steps(case: Case, work: Work) -> None:
+    work.task("Clear the corner inside and out: trim, downspout, wires", 0.08, room=1.0)
+    work.task("Shore both walls 2 to 4 ft from the corner to solid ground, ease the load off", 0.25, room=1.0)
+    work.task("Hold point: the engineer has seen the shores before anything is cut", 0.02, room=1.0, hold=True)
+    work.task("From below, cut back to scarfs at least 24 in inside the notch, staggered", 0.2, room=1.0)
+    work.task("Hold point: scarf sound all over, crossing log sound? If not, the cut goes on", 0.03, hold=True)
+    work.task("Scribe the new dry ends with their notches, shaped to shed water; rods and borate", 0.27)
+    work.task("Glue and bolt the scarfs, pass the load, shores out", 0.1)
+    days = case.book.likely("waits", "weather.rain_free_sealant") / 24.0
+    work.wait("weather", "No rain on the fresh joints for a day", days)
+    work.task("Seal, trim back, blend the finish", 0.05)
 
 
 METHODS = (Method("notch_rebuild", _notch_fits, _notch_scope),)

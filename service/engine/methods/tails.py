@@ -108,26 +108,14 @@ def stub_length_in(case: Case) -> Number:
 
 def _splice_scope(case: Case, work: Work) -> None:
     length_in = stub_length_in(case)
-    loaded = carries(case)
     work.stage("end_splice", LEAD_CARPENTER)
     work.labour_first("end_splice.first", "end_splice.each")
-    if loaded:
-        work.labour("end_splice.shoring")
-        work.buy("end_splice.shoring")
-        work.task("Shore what stands on this end to solid ground; take the load only", 0.1, load=1.0)
     parts.borate(
         case, work, rods=parts.rods_in_ring(case), surface_ft2=2.0 * section_area_in2(case) / 144.0,
         wood_ft3=section_area_in2(case) / 144.0,
     )
     parts.spot_refinish(work)
-    out = 1.0 if loaded else 0.0
-    work.task("Cut back to sound wood, half-lap or scarf sloped to drain", 0.25 if loaded else 0.35, load=out)
-    work.task("Hold point: sound, 2 in clear of the notch? If not, rebuild the corner", 0.05, load=out, hold=True)
-    parts.dry_down(case, work, parts.behind_the_cut_pct(case))
-    work.task("Rods; new dry end fitted, glued, long screws or rods bonded in on both sides", 0.45, load=out)
-    days = case.book.likely("waits", "cure.epoxy.next") / 24.0
-    work.wait("cure", "Glue sets before the end is worked or loaded", days, load=out)
-    work.task("Shape and seal the end, blend the finish", 0.15)
+    _splice_steps(case, work, loaded=carries(case))
     work.buy("end_splice.fixings")
     work.wood(
         "log end", wood_form(case), thickness_in=case.section_in,
@@ -137,9 +125,26 @@ def _splice_scope(case: Case, work: Work) -> None:
     work.joint("round the splice", 4.0 * case.section_in, 0.25)
     parts.glue(case, work)
     work.sound_wood_ft3 = sound_wood_ft3(case, length_in) / 2.0
-    if loaded:
+    if carries(case):
+        work.labour("end_splice.shoring")
+        work.buy("end_splice.shoring")
         stamp(work)
         work.note("Shore loads, positions and pads: for the engineer, whose design decides the splice.")
+
+
+def _splice_steps(case: Case, work: Work, *, loaded: bool) -> None:
+    out = 1.0 if loaded else 0.0
+    if loaded:
+        work.task("Shore what stands on this end to solid ground; take the load only", 0.1, load=out)
+    work.task("Cut back to sound wood, half-lap or scarf sloped to drain", 0.25 if loaded else 0.35, load=out)
+    work.task(
+        "Hold point: sound, 2 in clear of the notch? If not, rebuild the corner", 0.05, load=out, hold=True
+    )
+    parts.dry_down(case, work, parts.behind_the_cut_pct(case))
+    work.task("Rods; new dry end fitted, glued, long screws or rods bonded in on both sides", 0.45, load=out)
+    days = float(case.book.line("waits", "cure.epoxy.next").likely) / 24.0
+    work.wait("cure", "Glue sets before the end is worked or loaded", days, load=out)
+    work.task("Shape and seal the end, blend the finish", 0.15)
 
 
 METHODS = (
