@@ -277,9 +277,16 @@ def _stop_leftover(cluster: Path, programs: Path, owner: Owner, say: Callable[[s
         return
     say(f"stopping the database server that an earlier run left behind (process {left.pid})")
     owner.run(str(programs / "pg_ctl"), "stop", "-D", str(cluster), "-m", "fast", "-w", "-t", "20")
-    if left.is_running():
+    if _lives(left):
         left.kill()
         left.wait(STOP_PATIENCE_S)
+
+
+def _lives(process: psutil.Process) -> bool:
+    """Whether a process still runs; one that is only waiting to be buried does not."""
+    with suppress(psutil.NoSuchProcess):
+        return bool(process.is_running() and process.status() != psutil.STATUS_ZOMBIE)
+    return False
 
 
 def _leftover(cluster: Path) -> psutil.Process | None:
