@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
+from service.engine.knowledge import Knowledge
 from service.engine.looking import Look
-from service.engine.survey import House, Span
+from service.engine.survey import Defect, House, Span
 
 FREEZING_DEGF = 32.0
 GONE = 0.9
@@ -203,3 +204,23 @@ def _faces(look: Look) -> None:
 def _range(look: Look, span: Span) -> str:
     low = look.write.length(span.low)
     return low if span.is_exact else f"{low} to {look.write.length(span.high)}"
+
+
+def is_split(defect: Defect, knowledge: Knowledge) -> bool:
+    """Whether what was called a check is a split: through a bolt line, a loaded joint or both faces (R8).
+
+    On truss and ledger members a missing distance to the joint means within one D (R15).
+    """
+    if knowledge.damages[defect.damage].kind != "check":
+        return False
+    if defect.flags.get("past_bolt_line") or defect.flags.get("on_loaded_joint"):
+        return True
+    if "both" in defect.words.get("side", ()):
+        return True
+    element = knowledge.elements[defect.element]
+    if element.family != "truss" and element.code != "deck_ledger":
+        return False
+    joint, section = defect.numbers.get("to_joint"), defect.numbers.get("section")
+    if joint is None:
+        return True
+    return section is None or min(j.low for j in joint) <= max(s.high for s in section)

@@ -47,6 +47,8 @@ def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep,
     if not parts:
         return (), 0.0, 0.0
     items = _items(parts, book)
+    if not items:
+        return (), 0.0, 0.0
     calendar = WorkCalendar.of(book, parts[0].case.day)
     _lay_out(items, calendar)
     ranked = sorted(range(len(items)), key=lambda k: (items[k].starts or 0.0, items[k].rank, k))

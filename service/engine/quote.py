@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
+from service.engine.contradictions import is_split
 from service.engine.findings import Inquiry, findings_of, inquire
 from service.engine.job import JobItem, roll_up
 from service.engine.knowledge import Knowledge
@@ -15,7 +16,7 @@ from service.engine.neighbours import adjacent_courses
 from service.engine.outcome import Answer, DefectAnswer, Findings
 from service.engine.rates import RateBook
 from service.engine.sense import Checked, check_defect, check_house
-from service.engine.survey import Defect, Survey
+from service.engine.survey import Defect, House, Survey
 from service.engine.worlds import groups_of
 
 
@@ -43,9 +44,9 @@ def quote(survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mappin
     Raises:
         MissingRateError: where the book lacks a line that the work needs.
     """
-    house, house_slips = check_house(survey.house, knowledge)
+    house, house_slips = check_house(survey.house, knowledge, survey.units)
     survey = replace(survey, house=house)
-    checks = [check_defect(defect, knowledge) for defect in survey.defects]
+    checks = [_look_over(defect, house, knowledge, survey.units) for defect in survey.defects]
     sound = [c.defect for c in checks if c.defect is not None]
     examined = [
         _examine(survey, defect, check, sound, book, knowledge, registry)
@@ -66,6 +67,15 @@ def quote(survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mappin
         rates=book.revision, house_slips=house_slips, defects=answers, job=job,
         caution_texts={c: knowledge.cautions[c].text for c in sorted(used)},
     )
+
+
+def _look_over(defect: Defect, house: House, knowledge: Knowledge, units: str) -> Checked:
+    """Check the sense of a defect; a check through a joint goes on as the split that it is (R8)."""
+    checked = check_defect(defect, knowledge, house=house, units=units)
+    if checked.defect is None or not is_split(checked.defect, knowledge):
+        return checked
+    note = "The crack runs through a joint, a bolt line or both faces, or may: it is taken as a split."
+    return replace(checked, defect=replace(checked.defect, damage="split"), notes=(*checked.notes, note))
 
 
 def _examine(
