@@ -229,7 +229,7 @@ def quantity_of(case: Case, cause: Cause) -> Number:
 
 
 def _wall_ft(case: Case, what: str) -> Number:
-    """Stretch of wall: what was damaged and some more; along a sill the whole log, for the soil lies along all of it."""
+    """Stretch of wall: what was damaged and some more; along a sill the whole log, as the soil lies along it."""
     stretch = run_ft(case, what)
     if case.element.family != "sill" or "clear_length" not in case.known:
         return stretch

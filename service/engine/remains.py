@@ -70,10 +70,14 @@ def remains_of(case: Case) -> Remains | None:
     layout = _layout(case)
     whole = _whole(case, size, other)
     depth = min(float(case.depth_in), size)
-    loss = float(case.section_loss)
-    if abs(loss - depth / size) > SAME:  # somebody stated the share lost
-        depth = _depth_of_loss(case, size, other, layout, loss)
+    if loss_stated(case):
+        depth = _depth_of_loss(case, size, other, layout, float(case.section_loss))
     return Remains(whole, _cut(case, size, other, layout, depth), layout)
+
+
+def loss_stated(case: Case) -> bool:
+    """Whether somebody stated the share of the section that is lost: else it is the depth over the size."""
+    return abs(float(case.section_loss) - min(float(case.depth_ratio), 1.0)) > SAME
 
 
 def section_of(case: Case, left: Remains) -> Section:

@@ -7,6 +7,7 @@ repair within weeks. U2: this season. U3: it can wait.
 from __future__ import annotations
 
 from service.engine.case import Case
+from service.engine.remains import loss_stated
 
 SENTENCES = {
     "U0": "Today: {stay}. {why}.",
@@ -155,7 +156,7 @@ def _by_family(case: Case) -> Verdict:
 
 def _post(case: Case, *, gone: bool) -> Verdict:
     title = case.element.title
-    loss = float(case.section_loss) if {"section_loss", "depth"} & case.known else 0.0
+    loss = float(case.section_loss) if "depth" in case.known or loss_stated(case) else 0.0
     if gone or loss > BAD_LOSS:
         return "U0", f"stay out from under it and shore it beside the {title}", "too little sound post is left"
     return "U1", f"keep cars, crowds and snow off what the {title} carries", "its foot is soft, and it carries a roof"
@@ -199,7 +200,7 @@ def _wall(case: Case, *, gone: bool) -> Verdict:
     if not case.element.structural:
         return "U2", "", f"the {title} is soft and lets water through to what lies behind it"
     carries = bool(case.bears) or float(case.point_loads) > 0.0 or float(case.joists) > 0.0
-    dropped = float(case.floor_drop_in) > 0.0
+    dropped = "floor_drop" in case.known and float(case.floor_drop_in) > 0.0
     loaded_tail = case.element.family == "tail" and carries
     if dropped or loaded_tail or (gone and (carries or case.element.family in ("sill", "notch"))):
         return "U1", f"put no new load above the {title}", "what stands on it begins to settle"

@@ -1,0 +1,94 @@
+"""How urgent it is, by what the member does and not by the size of the hole (R14; common practice, no source)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from service.engine.case import Case
+from service.engine.urgency import urgency_of
+from tests.engine.cases import knowledge, make_case
+
+
+def level(case: Case) -> str:
+    return urgency_of(case)[0]
+
+
+@pytest.mark.parametrize("element", ["deck_ledger", "guard", "rail_post", "flyway_log", "tread"])
+def test_soft_wood_where_people_can_fall_is_for_today(element: str) -> None:
+    assert level(make_case(element, "soft_wood", section=6, depth=1)) == "U0"
+
+
+@pytest.mark.parametrize("element", ["truss_bottom_chord", "truss_top_chord", "truss_king_post"])
+def test_a_truss_joint_whose_distance_nobody_gave_is_for_today(element: str) -> None:
+    assert level(make_case(element, "soft_wood", section=12)) == "U0"
+
+
+def test_a_truss_that_is_soft_far_from_its_joints_is_for_the_next_weeks() -> None:
+    assert level(make_case("truss_bottom_chord", "soft_wood", section=12, depth=2, to_joint=60)) == "U1"
+
+
+def test_an_ornamental_end_outside_the_wall_is_for_this_season() -> None:
+    assert level(make_case("truss_bottom_chord", "end_rot", section=12, flags={"ornamental_only": True})) == "U2"
+
+
+def test_a_stringer_soft_at_the_foot_with_sound_notches_is_for_the_next_weeks() -> None:
+    assert level(make_case("stringer", "foot_rot", section=10, from_end=7)) == "U1"
+
+
+def test_a_stringer_soft_in_a_tread_notch_is_for_today() -> None:
+    assert level(make_case("stringer", "foot_rot", section=10, from_end=20, flags={"tread_notch": True})) == "U0"
+
+
+def test_a_beam_that_sags_past_a_240th_of_its_span_is_for_today_and_an_old_sag_is_not() -> None:
+    assert level(make_case("purlin", "sag", span=20, sag=1.1)) == "U0"
+    assert level(make_case("purlin", "sag", span=20, sag=0.9)) == "U2"
+    assert level(make_case("purlin", "sag", span=20, sag=1.1, words={"activity": "old"})) == "U2"
+
+
+def test_post_feet_are_for_the_next_weeks_until_more_than_half_the_post_is_gone() -> None:
+    assert level(make_case("post_porch", "foot_rot", section=8, from_end=9)) == "U1"
+    assert level(make_case("post_porch", "foot_rot", section=8, depth=6, from_end=9)) == "U0"
+
+
+def test_joists_close_the_deck_once_half_of_them_are_soft() -> None:
+    few = make_case("deck_joist", "soft_wood", section=9.5, depth=0.75, count=3, of=12)
+    many = make_case("deck_joist", "soft_wood", section=9.5, depth=0.75, count=9, of=12)
+    assert (level(few), level(many)) == ("U1", "U0")
+
+
+def test_a_drying_crack_can_wait_unless_it_faces_up_or_runs_into_a_bolt_line() -> None:
+    assert level(make_case("wall_mid", "check_down", check_width=0.44)) == "U3"
+    assert level(make_case("wall_mid", "check_up", check_width=0.44)) == "U2"
+    assert level(make_case("truss_bottom_chord", "check", flags={"past_bolt_line": True})) == "U0"
+
+
+def test_a_rotten_wall_log_is_for_this_season_and_several_past_half_are_for_the_next_weeks() -> None:
+    one = make_case("wall_low", "band", section=10, depth=7)
+    assert level(one) == "U2"
+    assert level(replace(one, adjacent_courses=2)) == "U1"
+
+
+def test_a_sill_whose_floor_has_dropped_is_for_the_next_weeks() -> None:
+    assert level(make_case("sill_log", "band", section=12, depth=3)) == "U2"
+    assert level(make_case("sill_log", "band", section=12, depth=3, floor_drop=1)) == "U1"
+
+
+def test_a_bearing_that_has_failed_is_for_today_wherever_it_is() -> None:
+    assert level(make_case("wall_low", "band", section=14, depth=3, flags={"bearing_failed": True})) == "U0"
+
+
+@pytest.mark.parametrize(("damage", "urgency"), [("uv_grey", "U3"), ("beetle_old", "U3"), ("mould_stain", "U3"), ("ants", "U2")])
+def test_what_takes_no_wood_away_is_no_alarm(damage: str, urgency: str) -> None:
+    assert level(make_case("wall_mid", damage)) == urgency
+
+
+def test_every_member_with_every_damage_has_a_class_and_a_sentence_to_read_out() -> None:
+    known = knowledge()
+    for element in known.elements:
+        for damage in known.damages:
+            urgency, sentence = urgency_of(make_case(element, damage))
+            assert urgency in ("U0", "U1", "U2", "U3"), (element, damage)
+            assert sentence.endswith(".") and ": ." not in sentence and ". ." not in sentence, (element, damage, sentence)
+            assert len(sentence) > 25, (element, damage)
