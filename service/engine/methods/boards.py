@@ -27,6 +27,10 @@ def boards(case: Case) -> Number:
 
 
 def _board_fits(case: Case, gate: Gates) -> None:
+    gate.cannot(
+        "B2", case.element.family == "wall" and not case.siding,
+        "This is a log, not a board on a frame: nothing comes off whole.",
+    )
     heritage_joinery = case.heritage and case.element.family == "frame"
     gate.more_than_it_needs(
         "M36", case.length_in < 18.0 if heritage_joinery else False,

@@ -50,6 +50,10 @@ def _face_veneer_fits(case: Case, gate: Gates) -> None:
         recess=recess, size=size,
     )
     gate.cannot(
+        "B2", recess / size > 1.0 / 3.0 if case.element.family == "sill" else False,
+        "A sill may be faced only while no more than its outer third is gone; this one is renewed.",
+    )
+    gate.cannot(
         "G07", size - recess < 4.0,
         "Less than 4 in of sound wood would be left behind the new face.",
     )
