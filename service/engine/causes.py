@@ -18,7 +18,7 @@ from service.engine.knowledge import Cause, Knowledge
 from service.engine.method import Method
 from service.engine.methods.corrections import GONE, TREATMENTS, insect, run_ft
 from service.engine.outcome import CauseFound, Conditional
-from service.engine.pricing import money
+from service.engine.pricing import price_line
 from service.engine.rates import RateBook
 from service.engine.schedule import LeadTime
 from service.engine.work import Wait, Work
@@ -245,7 +245,8 @@ def price_of(case: Case, cause: Cause, book: RateBook) -> Decimal | None:
         return None
     trial = Work(case, 1.0)
     trial.buy(cause.price_line, quantity_of(case, cause), once=cause.unit_fact != "opening")
-    return money(float(trial.charges[0].amount))
+    line = price_line(trial.charges[0], book, None)
+    return line.amount if line else None
 
 
 def found(causes: Sequence[CauseWork], book: RateBook, case: Case) -> tuple[CauseFound, ...]:

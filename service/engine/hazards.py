@@ -64,7 +64,7 @@ def _old_joint(case: Case) -> bool:
     return case.word("wall_system") == "chinked" and case.heritage
 
 
-def tests_of(case: Case) -> tuple[str, ...]:
+def laboratory_tests(case: Case) -> tuple[str, ...]:
     """Laboratory tests that the year asks for, each once; none for arsenic, whose handling is the same either way."""
     rows = [LAB_DONE_BY[h.code] for h in hazards_of(case) if h.known and h.code in LAB_DONE_BY]
     return tuple(dict.fromkeys(rows))
@@ -74,7 +74,7 @@ def hazard_charges(work: Work) -> None:
     """Tests of known hazards, once, before anything is cut; containment is in the hours (D7)."""
     if not work.stages:
         return
-    for resource in tests_of(work.case):
+    for resource in laboratory_tests(work.case):
         work.buy(resource, once=True)
         work.lead("lead.lab")
 

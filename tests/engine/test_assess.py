@@ -56,12 +56,14 @@ def test_both_faces_take_twice_the_segment() -> None:
     ys = [-3.0 + (k + 0.5) * strip for k in range(steps)]
     widths = [2.0 * math.sqrt(36.0 - y * y) for y in ys]
     assert left.rest.area_in2 == pytest.approx(sum(widths) * strip, rel=1e-6)
-    assert left.rest.inertia_in4 == pytest.approx(sum(w * y * y for w, y in zip(widths, ys, strict=True)) * strip, rel=1e-6)
+    inertia = sum(w * y * y for w, y in zip(widths, ys, strict=True)) * strip
+    assert left.rest.inertia_in4 == pytest.approx(inertia, rel=1e-6)
 
 
 def test_a_squared_member_loses_its_face() -> None:
     """Source: rectangle b h, b h^3 / 12, b h^2 / 6."""
-    section = look(make_case("header_log", "band", section=10, section_other=8, depth=2, words={"profile": "hewn"})).section
+    case = make_case("header_log", "band", section=10, section_other=8, depth=2, words={"profile": "hewn"})
+    section = look(case).section
     assert section is not None
     assert section.area.value == pytest.approx(8 * 8)
     assert section.second_moment.value == pytest.approx(8 * 8**3 / 12)
@@ -123,7 +125,8 @@ def test_a_reading_in_cool_wood_is_corrected_upwards() -> None:
 
 
 @pytest.mark.parametrize(
-    ("moisture", "said"), [(34, "past fibre saturation"), (24, "too wet to bond"), (17, "look for the water"), (12, "as dry as")]
+    ("moisture", "said"),
+    [(34, "past fibre saturation"), (24, "too wet to bond"), (17, "look for the water"), (12, "as dry as")],
 )
 def test_moisture_is_held_against_fibre_saturation_and_equilibrium(moisture: float, said: str) -> None:
     warm = House(numbers={"wood_temperature": Span(70, 70)})

@@ -150,13 +150,14 @@ def test_a_list_has_one_value_a_piece() -> None:
 def test_the_piece_whose_value_is_impossible_is_pointed_at() -> None:
     defect = replace(
         make_defect("wall_mid", "band", count=2, length=30),
-        numbers={"section": (Span(10, 10), Span(10, 10)), "depth": (Span(3, 3), Span(12, 12)), "length": (Span(30, 30),)},
+        numbers={"section": (Span(10, 10),), "depth": (Span(3, 3), Span(12, 12)), "length": (Span(30, 30),)},
     )
     assert [(s.path, s.code) for s in look(defect).slips] == [(("depth", 1), "depth_over_section")]
 
 
 def test_more_damaged_pieces_than_there_are_is_a_slip() -> None:
-    assert codes(look(make_defect("deck_joist", "soft_wood", count=12, of=3, depth=0.75, section=9.5))) == ["count_over_of"]
+    checked = look(make_defect("deck_joist", "soft_wood", count=12, of=3, depth=0.75, section=9.5))
+    assert codes(checked) == ["count_over_of"]
 
 
 def test_decay_higher_than_its_post_is_a_slip_and_decay_past_a_tail_runs_into_the_notch() -> None:
@@ -211,7 +212,8 @@ def test_an_unknown_word_cause_or_empty_piece_of_wood_is_dropped_and_the_rest_is
 
 
 def test_a_house_fact_that_cannot_be_is_dropped_and_counts_as_not_stated() -> None:
-    house = House(numbers={"year_built": Span(12, 12), "distance": Span(40, 40)}, words={"heritage": "listed", "snow": "none"})
+    numbers = {"year_built": Span(12, 12), "distance": Span(40, 40)}
+    house = House(numbers=numbers, words={"heritage": "listed", "snow": "none"})
     cleaned, slips = check_house(house, knowledge())
     assert set(cleaned.numbers) == {"distance"}
     assert cleaned.words == {"snow": "none"}

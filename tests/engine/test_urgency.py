@@ -79,7 +79,9 @@ def test_a_bearing_that_has_failed_is_for_today_wherever_it_is() -> None:
     assert level(make_case("wall_low", "band", section=14, depth=3, flags={"bearing_failed": True})) == "U0"
 
 
-@pytest.mark.parametrize(("damage", "urgency"), [("uv_grey", "U3"), ("beetle_old", "U3"), ("mould_stain", "U3"), ("ants", "U2")])
+@pytest.mark.parametrize(
+    ("damage", "urgency"), [("uv_grey", "U3"), ("beetle_old", "U3"), ("mould_stain", "U3"), ("ants", "U2")]
+)
 def test_what_takes_no_wood_away_is_no_alarm(damage: str, urgency: str) -> None:
     assert level(make_case("wall_mid", damage)) == urgency
 
@@ -90,5 +92,6 @@ def test_every_member_with_every_damage_has_a_class_and_a_sentence_to_read_out()
         for damage in known.damages:
             urgency, sentence = urgency_of(make_case(element, damage))
             assert urgency in ("U0", "U1", "U2", "U3"), (element, damage)
-            assert sentence.endswith(".") and ": ." not in sentence and ". ." not in sentence, (element, damage, sentence)
+            assert sentence.endswith("."), (element, damage)
+            assert ": ." not in sentence, (element, damage, sentence)
             assert len(sentence) > 25, (element, damage)
