@@ -157,11 +157,6 @@ def read(text: str, dimension: str, unit: str) -> Span:
     return Span(_engine(low, dimension, unit), _engine(high, dimension, unit))
 
 
-def nanometres(text: str) -> int:
-    """A length in whole nanometres; of a range the low end."""
-    return round(Fraction(read(text, "length", "in").low) * NANOMETRES["in"])
-
-
 def _engine(value: Fraction, dimension: str, unit: str) -> float:
     if dimension == "length":
         return float(Fraction(round(value)) / _ENGINE_LENGTHS[unit])
@@ -213,7 +208,7 @@ def _wrong_unit(text: str, want: Dimension, right: str) -> str:
     if owner is not None:
         name = owner.title.lower() if owner.name != "line_load" else "load by the foot"
         return f"is not {_article(want.name)}: {unit!r} measures {name}. {right}"
-    meant = _MEANT.get(unit)
+    meant = _MEANT.get(unit, unit.lower())
     hint = f" Write {meant!r}." if meant in want.units else ""
     return f"has a unit that is not known here, {unit!r}.{hint} Known: {', '.join(want.units)}. {right}"
 
@@ -224,7 +219,7 @@ def _wrong_number(text: str, right: str) -> str:
         whole, part = hyphened[1], hyphened[2]
         return f"can be read two ways. Write '{whole} {part}' for the one number. {right}"
     if _FOOT_DASH.search(text):
-        return f"can be read as a range or as feet and inches. Write feet and inches with a space, '8 ft 6 in'. {right}"
+        return f"can be read as a range or as feet and inches. Write feet and inches with a space, '8 ft 6 in', and the unit of a range once, '8-9 ft'. {right}"
     if re.search(r"[0-9]{8}|\.[0-9]{7}", text):
         return f"has more digits than anybody can measure. {right}"
     if re.search(r"nan|inf|[0-9][eE][-+]?[0-9]", text, re.IGNORECASE):

@@ -1,0 +1,36 @@
+"""Limits of a request, in one place: the decoder holds them, the contract and the catalogue publish them."""
+
+from __future__ import annotations
+
+from datetime import date
+
+BODY_BYTES = 512 * 1024
+"""Longest body [B]. 300 measured defects are about 250 kB."""
+DEFECTS = 300
+"""Most defects in one request."""
+PIECES = 200
+"""Most values in a list of one value a piece."""
+CAUSES = 25
+"""Most causes of one defect."""
+WOOD = 50
+"""Most pieces of wood on hand, of one defect or of the building."""
+CODES = 16
+"""Most codes in a list of codes."""
+CODE_CHARACTERS = 64
+"""Longest code."""
+TEXT_CHARACTERS = 120
+"""Longest free text."""
+REVISION_CHARACTERS = 300
+"""Longest name of a revision."""
+WHOLE = 2_147_483_647
+"""Largest whole number, either side of zero."""
+NUMBER = 1_000_000.0
+"""Largest bare number, either side of zero."""
+WEIGHT = 10.0
+"""Heaviest weight that an owner can put on a term."""
+FIRST_DAY, LAST_DAY = date(2000, 1, 1), date(2099, 12, 31)
+"""Days that a request may name."""
+ERRORS = 100
+"""Most faults listed in one problem."""
+SUMMARY_OPTIONS = 3
+"""Plans shown in the summary view."""

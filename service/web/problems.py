@@ -1,0 +1,144 @@
+"""Problems (RFC 9457): one table of kinds, one shape, one exception. Every status code above 399 stands here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Annotated
+
+from msgspec import Meta, Struct
+
+MEDIA_TYPE = "application/problem+json"
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of problem, with what its page says: what it means and what to do."""
+
+    slug: str
+    status: int
+    title: str
+    means: str
+    remedy: str
+
+
+KINDS: Mapping[str, Kind] = {
+    k.slug: k
+    for k in (
+        Kind("malformed-json", 400, "The body is not JSON",
+             "The body is empty, not UTF-8, not JSON, or nested deeper than any request is.",
+             "Send one JSON object. Python's json.dumps and every browser's JSON.stringify write it rightly."),
+        Kind("invalid-request", 400, "Fields are not in the form of the contract",
+             "A field is unknown, missing, of the wrong type, too long, or a quantity without its unit.",
+             "errors[] lists every such field with a pointer into the body, what is wrong and what would be right."),
+        Kind("invalid-parameter", 400, "A query parameter cannot be used",
+             "A query parameter is unknown, given twice, or not in its form.",
+             "errors[] names each. Leave a parameter out to get its default."),
+        Kind("unknown-region", 404, "No such region", "No region has this code.", "GET /v1/regions lists them."),
+        Kind("unknown-revision", 404, "No such revision of the rates",
+             "The pinned revision is not one that this region ever had.",
+             "Use the text of `rates` of an earlier answer as it was, or leave it out for the one in force."),
+        Kind("no-book-in-force", 404, "No rates in force on that day",
+             "The region is known, but no published book of it or of its parents was in force on that day.",
+             "Ask for a later day."),
+        Kind("not-found", 404, "Nothing is here", "No resource has this address.", "/openapi.json lists all addresses."),
+        Kind("method-not-allowed", 405, "The method is not allowed here",
+             "The address is right, the method is not.", "The Allow header lists the methods."),
+        Kind("not-acceptable", 406, "No answer in that form",
+             "The Accept header asks for a form in which this address does not answer.",
+             "Accept application/json, or leave the header out."),
+        Kind("body-too-large", 413, "The body is too large", "The body is longer than the published limit.",
+             "Send fewer defects at a time. GET /v1/catalogue publishes all limits."),
+        Kind("unsupported-media-type", 415, "The body is of the wrong kind",
+             "The body has no Content-Type, another one than application/json, another character set than UTF-8, "
+             "or a Content-Encoding.",
+             "Send Content-Type: application/json and the bytes as they are."),
+        Kind("nothing-priced", 422, "No defect can be priced",
+             "The form is right, but no defect of the request makes sense: each has a value that cannot be.",
+             "errors[] lists the values with the likely slip. As soon as one defect makes sense it is priced, and the "
+             "others are reported beside it."),
+        Kind("bad-request", 400, "The request cannot be understood", "The request is not well-formed HTTP.",
+             "Send it through an ordinary client."),
+        Kind("internal-error", 500, "Something is wrong on our side",
+             "The service failed. It was logged under the request's id.",
+             "Try again; tell the operator the request_id if it happens again."),
+        Kind("incomplete-book", 503, "The rates of this region have a gap",
+             "The region's book lacks a line that the work needs. There is no silent zero.",
+             "The operator adds the line; another revision or another region may have it."),
+        Kind("books-unavailable", 503, "No rates are at hand",
+             "The database does not answer, and no book of this region was read before.",
+             "Try again after the seconds of Retry-After."),
+        Kind("not-ready", 503, "Not ready", "The service cannot answer quotes yet.",
+             "Try again after the seconds of Retry-After."),
+    )
+}
+"""All kinds of problem, by the last part of their address."""
+
+BY_STATUS: Mapping[int, str] = {
+    400: "bad-request", 404: "not-found", 405: "method-not-allowed", 413: "body-too-large", 415: "unsupported-media-type",
+}
+"""Which kind stands for a status that the framework gave."""
+
+RETRY_AFTER_S = 5
+"""What Retry-After says where a later try may help [s]."""
+
+
+class Fault(Struct, frozen=True):
+    """One thing that is wrong."""
+
+    detail: Annotated[str, Meta(description="What is wrong and what would be right, for people.", examples=["has no unit."])]
+    pointer: Annotated[
+        str | None,
+        Meta(description="JSON pointer into the body (RFC 6901, as a URI fragment); null for a query parameter.",
+             examples=["#/defects/0/depth"]),
+    ]
+    code: Annotated[str | None, Meta(description="Stable code, where there is one.", examples=["depth_over_section"])]
+
+
+class Problem(Struct, frozen=True):
+    """What went wrong (RFC 9457). Programs switch on `type`; the texts are for people."""
+
+    type: Annotated[str, Meta(description="Address of a page about this kind of problem.", examples=["/problems/invalid-request"])]
+    title: Annotated[str, Meta(description="The kind of problem in words.")]
+    status: Annotated[int, Meta(description="The status code.", examples=[400])]
+    detail: Annotated[str, Meta(description="This problem in words.")]
+    instance: Annotated[str, Meta(description="Path that was asked.", examples=["/v1/quotes"])]
+    request_id: Annotated[str, Meta(description="Id of the request, as in the X-Request-Id header.")]
+    errors: Annotated[list[Fault], Meta(description="Every fault, with its place. Empty where there is no more to say.")]
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """A problem before it has an address and a request id."""
+
+    kind: Kind
+    detail: str
+    errors: Sequence[Fault] = ()
+    headers: Mapping[str, str] = field(default_factory=dict)
+
+    def problem(self, *, base: str, path: str, request_id: str) -> Problem:
+        """The problem as it is sent."""
+        return Problem(
+            type=f"{base}/problems/{self.kind.slug}", title=self.kind.title, status=self.kind.status, detail=self.detail,
+            instance=path, request_id=request_id, errors=list(self.errors),
+        )
+
+
+class ProblemError(Exception):
+    """Raised by the web layer where a request ends in a problem."""
+
+    def __init__(self, trouble: Trouble) -> None:
+        """Keep the trouble."""
+        super().__init__(f"{trouble.kind.slug}: {trouble.detail}")
+        self.trouble = trouble
+
+
+def problem(
+    slug: str, detail: str, *, errors: Sequence[Fault] = (), headers: Mapping[str, str] | None = None
+) -> Trouble:
+    """A problem of a kind, in words."""
+    kind = KINDS[slug]
+    given = dict(headers or {})
+    if kind.status == 503:
+        given.setdefault("Retry-After", str(RETRY_AFTER_S))
+    return Trouble(kind, detail, errors, given)
