@@ -17,7 +17,6 @@ from service.engine.causes import (
     found,
     most_likely_unreported,
     put_corrections,
-    to_price,
     waits,
 )
 from service.engine.pricing import price_line
@@ -29,7 +28,7 @@ from tests.engine.cases import knowledge, make_case
 
 def seen(*states: str) -> list[CauseSeen]:
     """Causes from texts such as "K02 open"."""
-    return [CauseSeen(*text.split()) for text in states]
+    return [CauseSeen(code, state) for code, state in (text.split() for text in states)]
 
 
 def ranked(case: Case) -> tuple[CauseWork, ...]:
@@ -47,21 +46,21 @@ def bought(work: Work) -> dict[str, float]:
 
 
 @pytest.mark.parametrize(
-    ("element", "damage", "facts", "first"),
+    ("case", "first"),
     [
-        ("under_window", "band", {}, "K09"),
-        ("truss_bottom_chord", "soft_wood", {}, "K10"),
-        ("post_porch", "foot_rot", {}, "K17"),
-        ("sill_log", "band", {"soil_above": 4}, "K04"),
-        ("deck_ledger", "soft_wood", {}, "K05"),
-        ("wall_mid", "check_up", {}, "K06"),
-        ("log_tail", "end_rot", {"tail": 22, "drip_line": 14}, "K01"),
-        ("wall_mid", "beetle_old", {}, "K21"),
-        ("wall_mid", "old_patch_fail", {}, "K19"),
+        (make_case("under_window", "band"), "K09"),
+        (make_case("truss_bottom_chord", "soft_wood"), "K10"),
+        (make_case("post_porch", "foot_rot"), "K17"),
+        (make_case("sill_log", "band", soil_above=4), "K04"),
+        (make_case("deck_ledger", "soft_wood"), "K05"),
+        (make_case("wall_mid", "check_up"), "K06"),
+        (make_case("log_tail", "end_rot", tail=22, drip_line=14), "K01"),
+        (make_case("wall_mid", "beetle_old"), "K21"),
+        (make_case("wall_mid", "old_patch_fail"), "K19"),
     ],
 )
-def test_member_damage_and_facts_point_at_the_cause(element: str, damage: str, facts: dict[str, float], first: str) -> None:
-    assert ranked(make_case(element, damage, **facts))[0].cause.code == first
+def test_member_damage_and_facts_point_at_the_cause(case: Case, first: str) -> None:
+    assert ranked(case)[0].cause.code == first
 
 
 def test_a_bathroom_behind_the_wall_points_at_the_pipes() -> None:
@@ -85,7 +84,9 @@ def test_likelihoods_are_shares_and_a_cause_that_somebody_saw_stands_first() -> 
     ("open", "in_price", True), ("suspected", "in_price", True), ("in_price", "in_price", False),
     ("by_others", "by_others", False), ("declined", "declined", False), ("corrected", "corrected", False),
 ])
-def test_an_observation_is_answered_as_in_the_price_and_said_to_be_assumed(state: str, then: str, assumed: bool) -> None:
+def test_an_observation_is_answered_as_in_the_price_and_said_to_be_assumed(
+    state: str, then: str, assumed: bool
+) -> None:
     [cause] = [c for c in ranked(make_case("wall_low", "band", causes=seen(f"K02 {state}"))) if c.cause.code == "K02"]
     assert (cause.state, cause.assumed, cause.reported) == (then, assumed, True)
 
@@ -129,7 +130,8 @@ def test_the_price_that_is_said_is_the_price_that_is_charged() -> None:
 
 
 def test_water_is_stopped_before_ground_and_ground_before_joints() -> None:
-    case = make_case("wall_low", "band", length=24, depth=2, causes=seen("K08 open", "K04 open", "K02 open", "K10 open"))
+    causes = seen("K08 open", "K04 open", "K02 open", "K10 open")
+    case = make_case("wall_low", "band", length=24, depth=2, causes=causes)
     assert [s.method for s in corrections(case).stages] == ["roof_fix", "gutter", "grade_veg", "recaulk"]
 
 

@@ -51,8 +51,8 @@ def test_a_depth_past_the_thickness_that_is_named_through_is_priced_as_through_a
 
 @pytest.mark.parametrize(("name", "value"), [("length", -36.0), ("section", 0.0), ("width", -1.0), ("span", 0.0)])
 def test_a_size_that_is_zero_or_negative_rejects_its_defect(name: str, value: float) -> None:
-    facts = {"section": 12.0, "depth": 2.0, "length": 36.0} | {name: value}
-    checked = look(make_defect("header_log", "band", **facts))
+    defect = make_defect("header_log", "band", section=12, depth=2, length=36)
+    checked = look(replace(defect, numbers={**defect.numbers, name: (Span(value, value),)}))
     assert checked.defect is None
     assert [(s.path, s.code) for s in checked.slips] == [((name,), "not_positive")]
 
