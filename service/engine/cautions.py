@@ -29,6 +29,8 @@ HAZARD_CAUTIONS = {
 BY_HAZARD = frozenset(c for codes in HAZARD_CAUTIONS.values() for c in codes)
 ENGINEERED = 2
 """Sign-off from which an engineer is in it."""
+ASKS = {"lead_children": "children", "solvent_asthma": "asthma"}
+"""Cautions that ask about people in the house, and the fact that answers."""
 PEOPLE = ("stair", "deck", "guard")
 
 
@@ -48,7 +50,13 @@ def cautions_of(case: Case, record: MethodRecord, work: Work, heated: bool) -> t
     found += _place(case, record, work)
     if record.opens != "nothing" or work.charges:
         found += hazard_cautions(case)
-    return tuple(dict.fromkeys(found))
+    return _asked(case, found)
+
+
+def _asked(case: Case, found: Sequence[str]) -> tuple[str, ...]:
+    """Each caution once; those that ask about people go once the answer is no (R33)."""
+    answered = {code for code, fact in ASKS.items() if case.flags.get(fact) is False}
+    return tuple(c for c in dict.fromkeys(found) if c not in answered)
 
 
 def hazard_cautions(case: Case) -> list[str]:
@@ -165,7 +173,7 @@ def defect_cautions(case: Case) -> tuple[str, ...]:
         found.append("heritage_consent")
     if any(c.state == "declined" for c in case.causes):
         found.append("waiver")
-    return tuple(dict.fromkeys(found))
+    return _asked(case, found)
 
 
 def _stay_off(case: Case) -> list[str]:

@@ -84,6 +84,14 @@ def test_epoxy_says_its_lifts_and_asks_for_asthma() -> None:
     assert {"resin", "resin_lifts", "solvent_asthma", "cold_cure"} <= set(codes)
 
 
+def test_a_house_without_children_or_asthma_is_not_asked_again() -> None:
+    nobody = House(flags={"children": False, "asthma": False})
+    case = make_case("buck_window", "pocket_deep", section=6, depth=1.5, length=8, width=4, house=nobody)
+    codes = planned(case, "epoxy_fill")
+    assert "lead_paint" in codes
+    assert not {"lead_children", "solvent_asthma"} & set(codes)
+
+
 def test_from_six_feet_up_fall_protection_is_named() -> None:
     assert "fall_protection" in planned(make_case("gable_log", "pocket_deep", height=6), "dutchman")
     assert "fall_protection" not in planned(make_case("gable_log", "pocket_deep", height=5.9), "dutchman")
