@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from service.engine.case import Case
 from service.engine.causes import insects_live
 from service.engine.escalations import escalations_of
-from service.engine.hazards import hazard_charges, hazard_conditionals, hazards_of
+from service.engine.hazards import COATED, hazard_charges, hazard_conditionals, hazards_of, old_enough
 from service.engine.knowledge import MethodRecord
 from service.engine.work import Work
 
@@ -26,7 +26,8 @@ HAZARD_CAUTIONS = {
     "lead": ("lead_paint", "lead_children"), "penta": ("penta", "treated_offcuts"), "asbestos": ("asbestos",),
     "arsenic": ("arsenic", "treated_offcuts"),
 }
-BY_HAZARD = frozenset(c for codes in HAZARD_CAUTIONS.values() for c in codes)
+OF_HAZARD = {"lead_paint": "lead", "penta": "penta", "asbestos": "asbestos", "arsenic": "arsenic"}
+"""Hazard that a method's own caution is about: it is printed unless the house is too young for it."""
 ENGINEERED = 2
 """Sign-off from which an engineer is in it."""
 ASKS = {"lead_children": "children", "solvent_asthma": "asthma"}
@@ -43,7 +44,7 @@ def cautions_of(case: Case, record: MethodRecord, work: Work, heated: bool) -> t
         work: whole scope of the plan.
         heated: whether it is done in a heated tent.
     """
-    found = [c for c in record.cautions if c not in BY_HAZARD]
+    found = [c for c in record.cautions if c not in OF_HAZARD or _may_be(case, OF_HAZARD[c])]
     found += _structural(case, record, work)
     found += _access(case, work)
     found += _materials(work, heated=heated)
@@ -57,6 +58,11 @@ def _asked(case: Case, found: Sequence[str]) -> tuple[str, ...]:
     """Each caution once; those that ask about people go once the answer is no (R33)."""
     answered = {code for code, fact in ASKS.items() if case.flags.get(fact) is False}
     return tuple(c for c in dict.fromkeys(found) if c not in answered)
+
+
+def _may_be(case: Case, hazard: str) -> bool:
+    """Whether a method's own caution holds here: old felt, putty or paint that it may meet on its way."""
+    return old_enough(case, hazard) and (hazard != "lead" or case.word("finish") in COATED)
 
 
 def hazard_cautions(case: Case) -> list[str]:

@@ -128,6 +128,11 @@ def _others(case: Case, knowledge: Knowledge) -> Iterator[Escalation]:
             "pest", "a licensed pest firm", "closing up",
             f"Live insects are treated before the wood is closed in. {knowledge.cautions['wildlife'].text}",
         )
+    if case.damage.code in ("woodpecker", "bees"):
+        yield Escalation(
+            "wildlife", "whoever knows the wildlife rules of the place", "closing up",
+            f"{knowledge.cautions['wildlife'].text} A woodpecker was after insects: look for them.",
+        )
     very_old = case.year_built is not None and case.day.year - case.year_built >= OLD_YEARS
     if case.heritage or very_old:
         yield Escalation(

@@ -33,16 +33,24 @@ class Hazard:
     known: bool
 
 
+BEFORE = {"lead": LEAD_PAINT_BEFORE, "penta": PENTA_BEFORE, "asbestos": ASBESTOS_BEFORE, "arsenic": ARSENIC_BEFORE}
+
+
+def old_enough(case: Case, hazard: str) -> bool:
+    """Whether the house may be from before the year of a hazard; nobody knowing counts as may be (R16)."""
+    return case.year_built is None or case.year_built < BEFORE[hazard]
+
+
 def hazards_of(case: Case) -> tuple[Hazard, ...]:
     """Hazards that may lie in this member: known by the year, or open because nobody said."""
     found = []
-    for code, before, holds, sure, what in (
-        ("lead", LEAD_PAINT_BEFORE, _coated(case), True, "old coating with lead"),
-        ("penta", PENTA_BEFORE, _maybe_dipped(case), case.flag("treated_before"), "old dip with penta or arsenic"),
-        ("asbestos", ASBESTOS_BEFORE, _old_joint(case), True, "asbestos in old putty, felt or chinking"),
-        ("arsenic", ARSENIC_BEFORE, case.element.family in OUTSIDE, True, "arsenic in old treated wood"),
+    for code, holds, sure, what in (
+        ("lead", _coated(case), True, "old coating with lead"),
+        ("penta", _maybe_dipped(case), case.flag("treated_before"), "old dip with penta or arsenic"),
+        ("asbestos", _old_joint(case), True, "asbestos in old putty, felt or chinking"),
+        ("arsenic", case.element.family in OUTSIDE, True, "arsenic in old treated wood"),
     ):
-        if holds and (case.year_built is None or case.year_built < before):
+        if holds and old_enough(case, code):
             found.append(Hazard(code, what, case.year_built is not None and sure))
     return tuple(found)
 

@@ -130,6 +130,12 @@ def test_a_penetrating_stain_is_no_old_paint() -> None:
     assert "lead_test" not in laboratory_tests(case)
 
 
+def test_old_felt_under_a_roof_that_is_opened_is_named_until_the_house_is_known_to_be_young() -> None:
+    case = make_case("truss_bottom_chord", "soft_wood", section=12)
+    assert "asbestos" in planned(case, "chord_replace")
+    assert "asbestos" not in planned(make_case("truss_bottom_chord", "soft_wood", house=built(1990)), "chord_replace")
+
+
 def test_a_known_year_is_tested_once_a_defect_and_waited_for() -> None:
     case = make_case("buck_window", "soft_wood", count=3, house=built(1938, finish="paint"))
     work = Work(case, 1.0)
@@ -177,6 +183,7 @@ def test_deck_wood_from_before_2004_is_not_sanded_and_needs_no_laboratory() -> N
     (make_case("wall_mid", "band", house=House(words={"heritage": "registered"})), "heritage"),
     (make_case("wall_mid", "band", house=built(1854)), "heritage"),
     (make_case("wall_mid", "fire_char"), "specialist"),
+    (make_case("gable_log", "woodpecker"), "wildlife"),
 ])
 def test_whoever_has_to_look_is_named(case: Case, code: str) -> None:
     assert code in sent_to(case)
