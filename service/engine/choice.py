@@ -222,6 +222,6 @@ def first_in_worlds(found: Sequence[Candidate], worlds: int) -> NDArray[np.int64
         if not one.lasting:
             totals += np.where(lasting_anywhere, 2.0 * BEHIND, 0.0)
         table[k] = np.where(np.broadcast_to(np.asarray(one.stands), (worlds,)), totals, np.inf)
-    best = table.argmin(axis=0)
+    best: NDArray[np.int64] = table.argmin(axis=0).astype(np.int64)
     best[~np.isfinite(table.min(axis=0))] = -1
-    return best.astype(np.int64)
+    return best

@@ -22,6 +22,7 @@ SMALL_LOSS = 0.1
 ENGINEERED = 2
 """Sign-off from which an engineer is in it."""
 OLD_YEARS = 100
+BIRD = {"woodpecker": " The bird was after insects: look for them."}
 GOVERN = "Local codes and licensed practice govern."
 
 
@@ -131,7 +132,7 @@ def _others(case: Case, knowledge: Knowledge) -> Iterator[Escalation]:
     if case.damage.code in ("woodpecker", "bees"):
         yield Escalation(
             "wildlife", "whoever knows the wildlife rules of the place", "closing up",
-            f"{knowledge.cautions['wildlife'].text} A woodpecker was after insects: look for them.",
+            knowledge.cautions["wildlife"].text + BIRD.get(case.damage.code, ""),
         )
     very_old = case.year_built is not None and case.day.year - case.year_built >= OLD_YEARS
     if case.heritage or very_old:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,8 +29,8 @@ from service.engine.fork import fork_of, headline, why_words
 from service.engine.gates import Gates
 from service.engine.knowledge import Knowledge
 from service.engine.method import Method
-from service.engine.option import Uncertain, build_option
-from service.engine.outcome import Assessment, Findings, Option, RuledOut
+from service.engine.option import Uncertain, build_option, lines_of
+from service.engine.outcome import Assessment, Findings, Option, RuledOut, Waiting
 from service.engine.outlook import outlook
 from service.engine.plan import Setting
 from service.engine.pricing import parts_of
@@ -160,7 +161,7 @@ def findings_of(inquiry: Inquiry) -> Findings:
     )
 
 
-def _with_outlook(assessment: Assessment, waiting: tuple, ends: int | None, words: str) -> Assessment:  # type: ignore[type-arg]
+def _with_outlook(assessment: Assessment, waiting: tuple[Waiting, ...], ends: int | None, words: str) -> Assessment:
     return replace(assessment, waiting=waiting, best_plan_ends_in_years=ends, waiting_words=words)
 
 
@@ -179,13 +180,13 @@ def _options(inquiry: Inquiry) -> list[Option]:
     return options
 
 
-def uncertain_costs(inquiry: Inquiry):  # type: ignore[no-untyped-def]
+def uncertain_costs(inquiry: Inquiry) -> Callable[[Candidate], tuple[Uncertain, ...]]:
     """Conditional costs by plan: hazards of an unknown age, and the likeliest cause nobody reported (R16, R17)."""
     likely = most_likely_unreported(inquiry.causes, inquiry.stated)
     column = inquiry.draw.at("hazard_lead")
     cause_column = inquiry.draw.at("cause")
 
-    def of(one: Candidate) -> list[Uncertain]:
+    def of(one: Candidate) -> tuple[Uncertain, ...]:
         assert one.stated is not None
         labour = _package_labour(one, inquiry.stated.book)
         extra = [
@@ -193,21 +194,20 @@ def uncertain_costs(inquiry: Inquiry):  # type: ignore[no-untyped-def]
         ]
         if likely is not None:
             extra.append(Uncertain(likely, cause_column < likely.probability))
-        return extra
+        return tuple(extra)
 
     return of
 
 
-def _package_labour(one: Candidate, book: RateBook):  # type: ignore[no-untyped-def]
-    from service.engine.option import lines_of
-
+def _package_labour(one: Candidate, book: RateBook) -> Decimal:
+    """Labour of the package, to which containment adds."""
     assert one.stated is not None
     labour = [
         line
         for line in lines_of(one.stated, (), ())
         if line.part == "package" and book.line("resources", line.resource).kind == "labour"
     ]
-    return parts_of(labour).get("package", 0)
+    return parts_of(labour).get("package", Decimal(0))
 
 
 def _otherwise(inquiry: Inquiry, one: Candidate) -> str | None:

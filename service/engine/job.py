@@ -14,7 +14,7 @@ from service.engine.joborder import order_of_work, stage_days
 from service.engine.jobrange import job_spread
 from service.engine.knowledge import Knowledge
 from service.engine.neighbours import roof_area_of
-from service.engine.option import fixed_line
+from service.engine.option import Uncertain, fixed_line
 from service.engine.outcome import (
     Clocks,
     Conditional,
@@ -44,6 +44,7 @@ class JobItem:
     defect: Defect
     inquiry: Inquiry
     option: Option
+    conditional: tuple[Uncertain, ...]
 
 
 def roll_up(
@@ -52,16 +53,19 @@ def roll_up(
     """Roll all first plans up into one job; never the sum of stand-alone prices where something can be shared."""
     parts = [Part(i.index, i.defect, i.inquiry.stated, i.inquiry.ranked[0]) for i in items]
     shared = share(parts)
-    own = [line for part in parts for line in _own_lines(part, book)]
-    around = _around(parts, own, survey, book)
     alone = sum((i.option.whole.as_described for i in items), Decimal(0))
-    lines = [*own, *around]
+    if len(items) == 1:  # a job of one plan is that plan
+        lines, fixed = list(items[0].option.lines), _of_rules(items[0].option.lines)
+    else:
+        own = [line for part in parts for line in _own_lines(part, book)]
+        around = _around(parts, own, survey, book)
+        lines, fixed = [*own, *around], _of_rules(around)
     total = sum((line.amount for line in lines), Decimal(0))
     if len(parts) > 1 and total > alone:
         # R22: a job is never charged more than its small jobs added.
         lines.append(_cap(alone - total, book))
+        fixed += float(alone - total)
         total = alone
-    fixed = sum((float(line.amount) for line in lines[len(own):] if line.part != "contingency"), 0.0)
     spread = job_spread(items, parts, fixed)
     steps, begins, ends = order_of_work(parts, book)
     return Job(
@@ -72,6 +76,11 @@ def roll_up(
         while_access_stands=while_access_stands(items, knowledge), wood_volume=_wood(items),
         cautions=_cautions(answers), conditional=_conditional(items),
     )
+
+
+def _of_rules(lines: Sequence[PriceLine]) -> float:
+    """What the job pays in every world: travel, mobilisation, rules; not the contingency, which the range replaces (R18)."""
+    return sum((float(line.amount) for line in lines if line.part in ("shared", "tax")), 0.0)
 
 
 def _worlds(items: Sequence[JobItem]) -> int:

@@ -17,6 +17,8 @@ from service.engine.sharing import Part
 from service.engine.site import crew_days_of
 from service.engine.work import Stage, Wait
 
+CARRIES_FIRST = {"truss": 0, "beam": 1, "roof_deck": 2}
+"""Under one roof opening: trusses, then what lies on them, then the deck that closes it (B9)."""
 PHASE_ORDER = {"interim": 0, "correction": 1, "access": 2, "main": 3, "finish": 4}
 
 
@@ -92,7 +94,7 @@ def _items(parts: Sequence[Part], book: RateBook) -> list[_Item]:
         before: int | None = None
         days = stage_days(part)
         for stage, total in sorted(zip(part.plan.stated.stages, days, strict=True), key=lambda z: PHASE_ORDER[z[0].phase]):
-            if not stage.parts:
+            if not stage.parts or _is_done_elsewhere(part, stage):
                 continue
             lengths = [float(x.days) if isinstance(x, Wait) else total * x.share for x in stage.parts]
             item = _Item(
@@ -106,6 +108,14 @@ def _items(parts: Sequence[Part], book: RateBook) -> list[_Item]:
             last_of[p] = before
     _one_at_a_time(parts, items, first_main, last_of)
     return items
+
+
+def _is_done_elsewhere(part: Part, stage: Stage) -> bool:
+    """Whether another plan of the job already does everything in this stage: one cause is corrected once."""
+    assert part.plan.stated is not None
+    at = next(k for k, one in enumerate(part.plan.stated.stages) if one is stage)
+    own = [k for k, c in part.own() if c.stage == at]
+    return bool(own) and all(part.factors[k] == 0.0 for k in own)
 
 
 def _rank(part: Part, stage: Stage) -> tuple[float, ...]:
@@ -128,16 +138,19 @@ def _one_at_a_time(
                 items[first_main[q]].after.append(last_of[p])
 
 
-def _rank_of(part: Part) -> tuple[float, int]:
+def _rank_of(part: Part) -> tuple[float, float, int]:
+    """Order among plans that follow each other: what carries before what it carries, then bottom up."""
     course = number(part.defect, "course")
-    return (course if course is not None else 0.0, part.index)
+    carries = CARRIES_FIRST.get(part.case.element.family, len(CARRIES_FIRST))
+    return float(carries), course if course is not None else 0.0, part.index
 
 
 def _must_wait(one: Part, other: Part) -> bool:
     heavy = one.plan.record.sign_off >= 1 and other.plan.record.sign_off >= 1
     truss = one.defect.element.startswith("truss") and other.defect.element.startswith("truss")
     posts = one.defect.element == other.defect.element and one.defect.element.startswith("post")
-    return (heavy and side_by_side(one.defect, other.defect)) or (truss and same_roof(one.defect, other.defect)) or posts
+    roof = same_roof(one.defect, other.defect) and one.opens_roof() and other.opens_roof()
+    return roof or (heavy and side_by_side(one.defect, other.defect)) or (truss and same_roof(one.defect, other.defect)) or posts
 
 
 def _lay_out(items: list[_Item], calendar: WorkCalendar) -> None:

@@ -39,6 +39,21 @@ def job_spread(items: Sequence[JobItem], parts: Sequence[Part], fixed: float) ->
         order = _order(leak_of[n], worlds)
         one = _item_spread(item, part, worlds)
         total = total.join(_reorder(one, order, worlds))
+    total.mean = total.mean + _conditional(items, worlds)
+    return total
+
+
+def _conditional(items: Sequence[JobItem], worlds: int) -> Column:
+    """Conditional costs in the worlds in which they come: each kind once, at its dearest."""
+    dearest: dict[str, tuple[float, Column]] = {}
+    for item in items:
+        for one in item.conditional:
+            price = float(one.what.price)
+            if one.what.code not in dearest or price > dearest[one.what.code][0]:
+                dearest[one.what.code] = price, np.broadcast_to(np.asarray(one.comes, dtype=np.float64), (worlds,))
+    total = np.zeros(worlds)
+    for price, comes in dearest.values():
+        total += price * comes
     return total
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from service.engine.array import Number, Truth, negate
+from service.engine.array import Number, Truth, negate, where
 from service.engine.calendar import WorkCalendar
 from service.engine.case import Case
 from service.engine.causes import declined_titles
@@ -120,7 +120,7 @@ def _prices(
     assert one.many is not None
     package, whole = spreads(one.many.charges, one.fixed_many, many.book)
     for extra in conditional:
-        whole.mean = whole.mean + extra.comes * float(extra.what.price)
+        whole.mean = whole.mean + where(extra.comes, float(extra.what.price), 0.0)
     total = sum(parts.values(), Decimal(0))
     return (
         Price(parts.get("package", Decimal(0)), as_range(package.quantiles(holds, worlds))),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from service.engine.array import minimum
@@ -57,9 +58,9 @@ def outlook(case: Case, best: Candidate, setting: Setting, spread: tuple[float, 
         (y for y in range(1, HORIZON_YEARS + 1) if not _still_fits(grown(case, y, depth, length), best, setting)), None
     )
     years = [1, 3] if ends is None else sorted({1, ends})
-    rows = tuple(_year(case, y, depth, length, setting, corrected=corrected) for y in years)
-    rows = tuple(r for r in rows if r is not None)
-    return Outlook(rows, ends, _words(best, ends, rows, setting))  # type: ignore[arg-type]
+    seen = [_year(case, y, depth, length, setting, corrected=corrected) for y in years]
+    rows = tuple(row for row in seen if row is not None)
+    return Outlook(rows, ends, _words(best, ends, rows, setting))
 
 
 def _still_fits(case: Case, best: Candidate, setting: Setting) -> bool:
@@ -88,17 +89,16 @@ def _year(
     )
 
 
-def whole_amount(work: Work, fixed: tuple[Fixed, ...] | list[Fixed] | object) -> float:
+def whole_amount(work: Work, fixed: Sequence[Fixed]) -> float:
     """Whole price at likely rates in the world as stated."""
     total = sum(float(c.amount) for c in work.charges)
-    return total + sum(float(one.amount) for one in fixed)  # type: ignore[attr-defined]
+    return total + sum(float(one.amount) for one in fixed)
 
 
-def _words(best: Candidate, ends: int | None, rows: tuple[Waiting | None, ...], setting: Setting) -> str:
+def _words(best: Candidate, ends: int | None, rows: tuple[Waiting, ...], setting: Setting) -> str:
     title = best.record.title
     if ends is None:
         return f"{title} stays possible for years, but there is more of it to do each year."
-    then = rows[-1]
-    after = setting.knowledge.methods[then.method].title if then else "something heavier"
+    after = setting.knowledge.methods[rows[-1].method].title if rows else "something heavier"
     when = "within the year" if ends == 1 else f"in about {ends} years"
     return f"{title} stops being possible {when}; after that it is: {after.lower()}."

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from service.engine.array import Number
+from service.engine.array import Number, maximum
 from service.engine.case import Case
 from service.engine.causes import CauseWork, correction_leads, put_corrections
 from service.engine.cautions import hazard_charges
@@ -206,7 +206,7 @@ def _around(work: Work, decisions: Decisions) -> list[Fixed]:
         total = total + charge.amount
     start = book.likely("terms", "site_management.from")
     manage = book.line("terms", "site_management.rate")
-    over = (total - start) * (total > start)
+    over = maximum(total - start, 0.0)
     fixed.append(
         Fixed("shared", "site_management", manage.what, over * float(manage.likely), manage.region, float(manage.likely))
     )

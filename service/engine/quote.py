@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
 from service.engine.contradictions import is_split
-from service.engine.findings import Inquiry, findings_of, inquire
+from service.engine.findings import Inquiry, findings_of, inquire, uncertain_costs
 from service.engine.job import JobItem, roll_up
 from service.engine.knowledge import Knowledge
 from service.engine.method import Method
@@ -53,7 +53,7 @@ def quote(survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mappin
         for defect, check in zip(survey.defects, checks, strict=True)
     ]
     items = [
-        JobItem(one.answer.index, one.checked.defect, inquiry, finding.options[0])
+        JobItem(one.answer.index, one.checked.defect, inquiry, finding.options[0], uncertain_costs(inquiry)(inquiry.ranked[0]))
         for one in examined
         if one.checked.defect is not None
         for inquiry, finding in zip(one.inquiries, one.answer.findings, strict=True)

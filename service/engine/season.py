@@ -20,6 +20,12 @@ def mean_degf(book: RateBook, month: int) -> float:
     return _month_row(book, "temp", month)
 
 
+def cold_degf(book: RateBook, month: int) -> float:
+    """Lowest temperature that sheltered wood usually has in a month [degF]: half way between mean and night low (J)."""
+    line = book.line("climate", f"temp.month{month:02d}")
+    return (float(line.likely) + float(line.low)) / 2.0
+
+
 def outdoor_equilibrium_pct(book: RateBook) -> float:
     """Moisture that sheltered wood outdoors comes to over the year [%] (Wood Handbook eq. 4-5 on monthly means)."""
     values = [
@@ -36,14 +42,14 @@ def decay_index(book: RateBook) -> float:
 
 
 def days_until_warm(book: RateBook, day: date, least_degf: float) -> int:
-    """Days from `day` until the first month whose mean temperature reaches `least_degf`; 0 where this one does.
+    """Days from `day` until the first month in which wood stays at `least_degf` or warmer; 0 where it does in this one.
 
     Raises:
         ValueError: where no month of the region is that warm.
     """
     for ahead in range(13):
         month = (day.month - 1 + ahead) % 12 + 1
-        if mean_degf(book, month) >= least_degf:
+        if cold_degf(book, month) >= least_degf:
             return 0 if ahead == 0 else (_first_of(day, ahead) - day).days
     raise ValueError(f"no month of {book.region} reaches {least_degf} degF")
 

@@ -59,6 +59,10 @@ class Part:
         """Amount of a charge as it stands now."""
         return float(self.charges[k].amount) * self.factors[k]
 
+    def opens_roof(self) -> bool:
+        """Whether the plan opens a roof."""
+        return any(c.part == "roof_opening" for _, c in self.own())
+
     def method_of(self, charge: Charge) -> str:
         """Method that dictated a charge."""
         assert self.plan.stated is not None
@@ -178,7 +182,7 @@ def _roof_openings(parts: Sequence[Part]) -> list[SharedCost | None]:
     """One roof opening: the union of the areas, not their sum."""
     rows = []
     for area in sorted({roof_area_of(p.defect) for p in parts} - {""}):
-        inside = [p for p in parts if roof_area_of(p.defect) == area and _opens_roof(p)]
+        inside = [p for p in parts if roof_area_of(p.defect) == area and p.opens_roof()]
         if len(inside) < 2:
             continue
         sizes = [float(p.case.opening_ft2) for p in inside]
@@ -196,15 +200,11 @@ def _roof_openings(parts: Sequence[Part]) -> list[SharedCost | None]:
     return rows
 
 
-def _opens_roof(part: Part) -> bool:
-    return any(c.part == "roof_opening" for _, c in part.own())
-
-
 def _access(parts: Sequence[Part]) -> list[SharedCost | None]:
-    """One scaffold a wall: the union of its stretches at the greatest height."""
+    """One scaffold a wall or a roof area: the union of its stretches at the greatest height."""
     rows = []
-    for wall in sorted({wall_of(p.defect) for p in parts} - {""}):
-        inside = [p for p in parts if wall_of(p.defect) == wall and any(c.part == "access" for _, c in p.own())]
+    for wall in sorted({_face_of(p.defect) for p in parts} - {""}):
+        inside = [p for p in parts if _face_of(p.defect) == wall and any(c.part == "access" for _, c in p.own())]
         if len(inside) < 2:
             continue
         alone = sum(p.amount(k) for p in inside for k, c in p.own() if c.part == "access")
@@ -213,8 +213,15 @@ def _access(parts: Sequence[Part]) -> list[SharedCost | None]:
             for k, charge in part.own():
                 if charge.part == "access":
                     part.factors[k] *= together / alone if alone else 1.0
-        rows.append(_row(f"access, wall {wall}", "one access for the wall", together, alone, [p.index for p in inside]))
+        rows.append(_row(f"access, {wall}", "one access for the face", together, alone, [p.index for p in inside]))
     return rows
+
+
+def _face_of(defect: Defect) -> str:
+    """The wall or roof area from which a defect is reached; "" where nobody said."""
+    if wall_of(defect):
+        return f"wall {wall_of(defect)}"
+    return f"roof {roof_area_of(defect)}" if roof_area_of(defect) else ""
 
 
 def _one_access(parts: Sequence[Part]) -> float:

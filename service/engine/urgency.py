@@ -22,6 +22,10 @@ GONE = 0.9
 """Share of the member from which decay counts as through, where the depth was said (both faces)."""
 BAD_LOSS = 0.5
 """Share lost from which little is left to carry (G11)."""
+ASLEEP_PCT = 18.0
+"""Moisture below which decay sleeps (B1, M00; common practice, no source) [%]."""
+SHALLOW = 1.0 / 3.0
+"""Share of a stacked log up to which a dry spot can wait (M00; J)."""
 SMALL_LOSS = 0.1
 """Share of the section lost from which bending and tension members go to the engineer (G14)."""
 
@@ -206,6 +210,9 @@ def _wall(case: Case, *, gone: bool) -> Verdict:
         return "U1", f"put no new load above the {title}", "what stands on it begins to settle"
     if case.adjacent_courses > 1 and (gone or float(case.depth_ratio) > BAD_LOSS):
         return "U1", "put no new load above that wall", "several logs on top of each other have lost more than half"
+    asleep = "moisture" in case.known and float(case.moisture_pct) < ASLEEP_PCT and float(case.depth_ratio) <= SHALLOW
+    if asleep and not gone and case.word("activity") != "live":
+        return "U3", "", f"the soft spot in the {title} is dry and shallow; it sleeps as long as it stays dry"
     if case.word("activity") == "old" and not gone:
         return "U3", "", f"the rot in the {title} is old and dry; look again next year"
     return "U2", "", f"the {title} loses more wood every wet month"

@@ -180,6 +180,8 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
     length, left, right = _length(f, clear)
     wood, cold = _temperatures(f)
     height = f.number("height")
+    if f.damage.code == "foot_rot" and f.element.family == "stair":
+        height = 0.0  # the foot of a stair stands where people stand, however high its head is
     species = f.knowledge.species.get(f.word("species")) or f.knowledge.species["softwood_unknown"]
     joint = f.number("to_joint")
     if f.span("to_joint") is None and (f.element.family == "truss" or f.element.code == "deck_ledger"):
@@ -223,7 +225,7 @@ def _inner_soft(f: Facts) -> Truth:
         return False
     chance = f.draw.at("inner_face")
     f.used.append(FactUsed("inner_face", "not looked at", "assumed", guess.why))
-    return chance < guess.likely  # type: ignore[return-value]
+    return chance < guess.likely
 
 
 def _depth(f: Facts, section: Number, inner_soft: Truth) -> tuple[Number, Number]:

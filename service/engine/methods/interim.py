@@ -17,6 +17,8 @@ RODS_AHEAD = 6.0
 MONTHS_A_YEAR = 12.0
 ROOF_LOADS = ("truss", "purlin", "roof", "plate")
 
+DRY_PCT = 18.0
+"""Moisture below which decay sleeps and a cover keeps nothing off (B1; common practice, no source) [%]."""
 
 def shored_as(case: Case) -> str:
     """What is shored: a roof, a floor, a post or a wall; each has its own hours."""
@@ -124,6 +126,12 @@ def _cover_fits(case: Case, gate: Gates) -> None:
         "M26",
         case.element.family in ("stair", "guard"),
         "People walk or lean on it: a cover would hide how weak it is.",
+    )
+    gate.cannot(
+        "M26",
+        case.moisture_pct < DRY_PCT if "moisture" in case.known else False,
+        "The wood is dry ({wet:moisture}): there is no water to keep off.",
+        wet=case.moisture_pct,
     )
     gate.cannot(
         "M26",
