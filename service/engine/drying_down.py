@@ -43,7 +43,7 @@ def days_to_dry(case: Case, moisture_pct: Number, limit_pct: float) -> Number:
     loss = (moisture_pct - limit_pct) / maximum(moisture_pct - dry, 1.0)
     share = minimum(maximum(loss, 0.0), 0.98)
     mean_pct = (maximum(moisture_pct, limit_pct) + limit_pct) / 2.0
-    speed = transverse_diffusivity_m2_s(minimum(mean_pct, 28.0), (work_degf - 32.0) / 1.8, _porosity(case))
+    speed = transverse_diffusivity_m2_s(minimum(mean_pct, 28.0), (work_degf - 32.0) / 1.8, porosity_of(case))
     shares, table = _fourier_table()
     if isinstance(share, np.ndarray):
         fourier: Number = np.interp(share, shares, table)
@@ -57,6 +57,6 @@ def minimum_limit(book: RateBook, limit_pct: float) -> float:
     return min(outdoor_equilibrium_pct(book), limit_pct - 2.0)
 
 
-def _porosity(case: Case) -> float:
+def porosity_of(case: Case) -> float:
     """Share of the wood that is hollow, from its specific gravity (cell walls weigh 1.54 of water; Wood Handbook ch. 4)."""
     return 1.0 - case.species.specific_gravity / 1.54

@@ -136,9 +136,9 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
     a_year = words.price(money(one.total))
     best = inquiry.ranked[0]
     if rank == 1:
-        rest = [c for c in inquiry.ranked[1:] if c.code != one.code]
+        rest = [c for c in inquiry.ranked[1:] if c.code != one.code and (c.lasting or not one.lasting)]
         if not rest:
-            return f"The only way that holds for what was described: about {a_year} a year, disturbance counted."
+            return f"The only way that lasts for what was described: about {a_year} a year, disturbance counted."
         other = rest[0]
         return (
             f"First: about {a_year} a year over {one.years:g} years, disturbance counted, against "

@@ -47,6 +47,11 @@ class Element:
     photos: tuple[str, ...]
     source: str
 
+    @property
+    def name(self) -> str:
+        """The member in a sentence: its title without what sets it apart."""
+        return self.title.split(",")[0].split(" (")[0]
+
 
 @dataclass(frozen=True, slots=True)
 class Damage:

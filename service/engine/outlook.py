@@ -96,7 +96,7 @@ def whole_amount(work: Work, fixed: Sequence[Fixed]) -> float:
 
 
 def _words(best: Candidate, ends: int | None, rows: tuple[Waiting, ...], setting: Setting) -> str:
-    title = best.record.title
+    title = best.record.title[:1].upper() + best.record.title[1:]
     if ends is None:
         return f"{title} stays possible for years, but there is more of it to do each year."
     after = setting.knowledge.methods[rows[-1].method].title if rows else "something heavier"

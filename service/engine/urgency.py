@@ -55,7 +55,7 @@ def urgency_of(case: Case) -> tuple[str, str]:
 
 def _failing(case: Case) -> Verdict | None:
     """What fails already, whatever the damage is called."""
-    title = case.element.title
+    title = case.element.name
     if case.flag("ornamental_only"):
         return None
     if case.flag("bearing_failed") or (case.damage.code == "crush" and case.element.structural):
@@ -97,7 +97,7 @@ def _sagging(case: Case) -> bool:
 
 def _not_decay(case: Case) -> Verdict | None:
     """Damage that takes no wood away."""
-    title = case.element.title
+    title = case.element.name
     if case.damage.kind in SURFACES:
         urgency, why = SURFACES[case.damage.kind]
         return urgency, "", why
@@ -123,7 +123,7 @@ def _not_decay(case: Case) -> Verdict | None:
 
 
 def _insects(case: Case) -> Verdict | None:
-    title = case.element.title
+    title = case.element.name
     if case.damage.code not in LIVE_INSECTS or case.word("activity") == "old":
         if case.rotten:
             return None
@@ -137,7 +137,7 @@ def _insects(case: Case) -> Verdict | None:
 
 def _by_family(case: Case) -> Verdict:
     """Decay, by what the member does."""
-    title = case.element.title
+    title = case.element.name
     gone = case.damage.code == "through" or ("depth" in case.known and float(case.depth_ratio) >= GONE)
     if case.flag("ornamental_only"):
         return "U2", "", f"only the part of the {title} that carries nothing is soft"
@@ -159,7 +159,7 @@ def _by_family(case: Case) -> Verdict:
 
 
 def _post(case: Case, *, gone: bool) -> Verdict:
-    title = case.element.title
+    title = case.element.name
     loss = float(case.section_loss) if "depth" in case.known or loss_stated(case) else 0.0
     if gone or loss > BAD_LOSS:
         return "U0", f"stay out from under it and shore it beside the {title}", "too little sound post is left"
@@ -167,7 +167,7 @@ def _post(case: Case, *, gone: bool) -> Verdict:
 
 
 def _deck(case: Case, *, gone: bool) -> Verdict:
-    title = case.element.title
+    title = case.element.name
     if case.element.code == "deck_ledger":
         return "U0", "close the deck, nobody on it or under it", "a soft ledger lets a whole deck go at once"
     if gone:
@@ -178,14 +178,14 @@ def _deck(case: Case, *, gone: bool) -> Verdict:
 
 
 def _stair(case: Case, *, gone: bool) -> Verdict:
-    title = case.element.title
+    title = case.element.name
     if case.element.code == "tread" or case.flag("tread_notch") or (gone and case.damage.code != "foot_rot"):
         return "U0", "close the stair", f"the {title} is soft where people step"
     return "U1", "one person at a time on the stair, nothing heavy", f"the {title} is soft; its notches hold"
 
 
 def _beam(case: Case, *, gone: bool) -> Verdict:
-    title = case.element.title
+    title = case.element.name
     if case.element.code == "flyway_log":
         return "U0", f"nobody on or under what the {title} carries; shore it", "a log that sticks out has no help"
     if gone:
@@ -198,7 +198,7 @@ def _beam(case: Case, *, gone: bool) -> Verdict:
 
 def _wall(case: Case, *, gone: bool) -> Verdict:
     """Stacked logs, sills, corners, tails and everything that carries little."""
-    title = case.element.title
+    title = case.element.name
     if case.element.family == "roof_deck" and gone:
         return "U1", "nobody walks on that roof", "the roof boards are rotten through"
     if not case.element.structural:

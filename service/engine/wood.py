@@ -6,8 +6,17 @@ import math
 from dataclasses import dataclass
 
 from service.engine.case import Case
+from service.engine.drying_down import minimum_limit, porosity_of
 from service.engine.outcome import Measure, WoodPiece
 from service.engine.rates import Stick
+from service.engine.science.drying import (
+    cylinder_fourier_number,
+    drying_days,
+    drying_days_range,
+    evaporable_loss,
+    transverse_diffusivity_m2_s,
+    yard_drying_years_bound,
+)
 from service.engine.science.moisture import FIBRE_SATURATION_PCT
 from service.engine.science.movement import shrink_gap_in
 from service.engine.words import Words
@@ -86,7 +95,38 @@ def _source(case: Case, need: WoodNeed, taken: set[str]) -> Source:
     rare = need.form == "log" and float(need.thickness_in) > 13.5
     row = "lead.log_rare" if rare else LEADS[need.form]
     line = case.book.line("waits", row)
-    return Source(f"supply, {float(line.likely):g} weeks", float(line.likely) * 7.0)
+    supply = f"supply, {float(line.likely):g} weeks"
+    green = _green_at_hand(case, need)
+    if green is not None:
+        supply += f"; the green piece at hand would take {_seasoning_words(case, need, green)} to season"
+    return Source(supply, float(line.likely) * 7.0)
+
+
+def _green_at_hand(case: Case, need: WoodNeed) -> float | None:
+    """Moisture of a piece of the right size that is too wet, on hand or in the yard [%]; None where there is none."""
+    wet = [
+        (p.moisture_pct, p.form, p.section_in, p.length_in)
+        for p in (*case.wood, *case.book.yard)
+        if p.moisture_pct is not None and p.moisture_pct > SEASONED_PCT
+    ]
+    for moisture, form, section, length in wet:
+        if form == need.form == "log" and abs(section - float(case.section_in)) <= 1.5 and length >= float(need.length_in):
+            return moisture
+    return None
+
+
+def _seasoning_words(case: Case, need: WoodNeed, green_pct: float) -> str:
+    """How long a green log takes to come down to seasoned: by diffusion, and the trade's bound (R28, E19)."""
+    dry_pct = minimum_limit(case.book, SEASONED_PCT)
+    loss = float(evaporable_loss(green_pct, SEASONED_PCT, dry_pct))
+    mean_pct = min((green_pct + SEASONED_PCT) / 2.0, 25.0)
+    warm_degc = (case.book.likely("waits", "dry.temperature") - 32.0) / 1.8
+    speed = transverse_diffusivity_m2_s(mean_pct, warm_degc, porosity_of(case))
+    days = drying_days(cylinder_fourier_number(loss), float(need.thickness_in) / 2.0, speed)
+    years = float(yard_drying_years_bound(float(need.thickness_in)))
+    low, _, high = drying_days_range(days, years * 365.25)
+    months = f"{float(low) / 30.4:.0f} to {float(high) / 30.4:.0f} months"
+    return f"{months} by diffusion, by the yard's rule up to {years:.0f} years,"
 
 
 def _stick_fits(case: Case, need: WoodNeed, stick: Stick) -> bool:
