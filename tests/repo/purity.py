@@ -77,7 +77,7 @@ def _faults(node: ast.AST) -> Iterator[str]:
 
 
 def _may_import(module: str) -> bool:
-    top = module.split(".")[0]
+    top = module.partition(".")[0]
     return (
         module == "service.engine"
         or module.startswith("service.engine.")
