@@ -30,7 +30,8 @@ def say(text: str) -> None:
 def ensure_environment(requirements: str) -> Path:
     """The interpreter of an environment that holds these requirements.
 
-    It is made once: a stamp of the requirements' hash lets the next run go on at once, without a network.
+    It is made once, in .venv or where DEPLOY_VENV says: a stamp of the requirements' hash lets the next run go on at
+    once, without a network.
 
     Raises:
         SetUpError: Python is too old, or the packages cannot be had.

@@ -42,7 +42,7 @@ class Demo:
 
     def family(self) -> list[psutil.Process]:
         """All processes that it has started."""
-        return psutil.Process(self.process.pid).children(recursive=True)
+        return list(psutil.Process(self.process.pid).children(recursive=True))
 
     def end(self, how: signal.Signals) -> int:
         """Send a signal and wait; returns the exit status."""
