@@ -36,7 +36,7 @@ class Case:
             decay to the next notch or opening [in].
         to_joint_in: from the decay to the next bolt, heel, mortise or notch bearing [in].
         tail_in: length of tail past the notch [in]. drip_line_in: drip line past the notch [in].
-        height_ft, slope_deg: height of the work above ground, slope of that ground.
+        height_ft, slope_deg: height of the work above ground, slope of that ground. overhang_ft: roof overhang above it.
         span_ft, load_lb, line_load_plf: what it spans and carries.
         joists, floor_drop_in, sag_in, post_height_in, section_loss: joists bearing on it; settled or sagged; post
             height; share of the section lost, 0 to 1 (stated or from the geometry).
@@ -86,6 +86,7 @@ class Case:
     tail_in: Number
     drip_line_in: Number
     height_ft: Number
+    overhang_ft: Number
     slope_deg: Number
     span_ft: Number
     load_lb: Number
@@ -118,7 +119,7 @@ class Case:
 
     @property
     def depth_ratio(self) -> Number:
-        """r = d / D, depth over the size of the member in the direction the rot goes."""
+        """Depth ratio r = d / D, depth over the size of the member in the direction the rot goes."""
         return self.depth_in / self.section_in
 
     @property

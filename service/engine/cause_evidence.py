@@ -12,6 +12,8 @@ from service.engine.knowledge import Cause
 
 DRY_PCT = 15.0
 """Moisture under which nothing feeds the damage (K21; common practice, no source) [%]."""
+SHORT_OVERHANG_FT = 2.0
+"""A roof that reaches out less leaves the wall to the rain (Wood Handbook ch. 18 asks for 0.6 m) [ft]."""
 UPWARD = (12.0, 2.5)
 """Clock positions between which a check faces up: from 12 to about half past two (G18)."""
 
@@ -29,6 +31,8 @@ def seen_in(case: Case) -> frozenset[str]:
     if float(case.soil_above_in) > 0.0:
         seen.add("soil_above")
     if case.element.family == "tail" and float(case.tail_in) > float(case.drip_line_in):
+        seen.add("overhang_short")
+    if "overhang" in case.known and float(case.overhang_ft) < SHORT_OVERHANG_FT:
         seen.add("overhang_short")
     if case.word("inner_face") == "damp" or case.word("side") == "inner":
         seen.add("damp_inside")

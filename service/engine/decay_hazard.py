@@ -21,6 +21,12 @@ INDOORS = (
 """Members under the roof: sheltered as long as nothing leaks (J)."""
 
 
+DEEP_OVERHANG_FT = 3.0
+"""Roof overhang that keeps rain off the wall below (J) [ft]."""
+SPLASH_COURSES = 4.0
+"""Courses that splash from the ground reaches, whatever the roof (K03; common practice, no source)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Hazard:
     """Index of the region, zone of the detail, and why."""
@@ -59,7 +65,8 @@ def _wet_detail(case: Case) -> str:
 
 
 def _sheltered(case: Case) -> bool:
-    return case.element.code in INDOORS or case.word("side") == "inner"
+    deep = "overhang" in case.known and float(case.overhang_ft) >= DEEP_OVERHANG_FT
+    return case.element.code in INDOORS or case.word("side") == "inner" or (deep and float(case.course) > SPLASH_COURSES)
 
 
 def spread_of(case: Case, hazard: Hazard) -> tuple[Measure, Measure]:

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from service.engine.array import either
 from service.engine.assess import assess
 from service.engine.case import Case
-from service.engine.causes import CauseWork, causes_of, declined, most_likely_unreported, to_price, waits
+from service.engine.causes import causes_of, declined, most_likely_unreported, to_price, waits
 from service.engine.cautions import hazard_conditionals
 from service.engine.choice import (
     Candidate,
@@ -27,6 +26,7 @@ from service.engine.choice import (
 )
 from service.engine.fork import fork_of, headline, why_words
 from service.engine.gates import Gates
+from service.engine.inquiry import Inquiry
 from service.engine.knowledge import Knowledge
 from service.engine.method import Method
 from service.engine.option import Uncertain, build_option, lines_of
@@ -43,24 +43,6 @@ from service.engine.worlds import Draw, Facts, Group, build_case, sobol
 
 MOST_QUESTIONS = 3
 """More than three questions at a time are an insult to a man on a ladder (A4)."""
-
-
-@dataclass(slots=True)
-class Inquiry:
-    """One group under examination: the world as stated, all worlds, and what was found on the way."""
-
-    group: Group
-    stated: Case
-    many: Case
-    facts: Facts
-    draw: Draw
-    setting: Setting
-    causes: tuple[CauseWork, ...]
-    corrected: bool
-    found: list[Candidate]
-    ranked: list[Candidate]
-    first: NDArray[np.int64]
-    worlds: int
 
 
 def inquire(
@@ -85,7 +67,7 @@ def inquire(
     found = candidates(stated, setting, corrected=corrected)
     settle(found)
     _meet_latest(stated, found, setting)
-    ranked, found = _rank(stated, many, found, setting, corrected=corrected)
+    ranked = _rank(stated, many, found, setting)
     worlds = int(table.shape[0])
     return Inquiry(
         group, stated, many, facts, draw, setting, causes, corrected, found, ranked,
@@ -117,8 +99,8 @@ def _meet_latest(case: Case, found: Sequence[Candidate], setting: Setting) -> No
 
 
 def _rank(
-    stated: Case, many: Case, found: list[Candidate], setting: Setting, *, corrected: bool
-) -> tuple[list[Candidate], list[Candidate]]:
+    stated: Case, many: Case, found: list[Candidate], setting: Setting
+) -> list[Candidate]:
     """Add heated twins, look at every candidate over the worlds, and rank the options."""
     twins = [t for t in (heated_twin(c) for c in found if c.offered) if t is not None]
     for twin in twins:
@@ -133,7 +115,7 @@ def _rank(
         if one.offered or not bool(np.all(over.out)):
             compose_over(many, one, setting)
     settle_over(found, look_matters=look)
-    return order([c for c in [*found, *twins] if c.offered], look_matters=look), found
+    return order([c for c in [*found, *twins] if c.offered], look_matters=look)
 
 
 def _drop_late(found: Sequence[Candidate], setting: Setting) -> None:
@@ -148,7 +130,7 @@ def _drop_late(found: Sequence[Candidate], setting: Setting) -> None:
 def findings_of(inquiry: Inquiry) -> Findings:
     """Write down what was found."""
     stated, setting = inquiry.stated, inquiry.setting
-    assessment = assess(stated, setting.words)
+    assessment = assess(stated, setting.words, setting.knowledge)
     options = _options(inquiry)
     if inquiry.ranked:
         spread = (assessment.spread_a_year[0].value, assessment.spread_a_year[1].value)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,13 +12,11 @@ from service.engine.array import Truth
 from service.engine.case import Case
 from service.engine.choice import Candidate
 from service.engine.gates import Gates
+from service.engine.inquiry import Inquiry
 from service.engine.option import spreads
 from service.engine.outcome import Fork, Measure, Option
 from service.engine.pricing import cents, money
 from service.engine.words import Words
-
-if TYPE_CHECKING:
-    from service.engine.findings import Inquiry
 
 OPEN_UP_FROM, OPEN_UP_TO = 0.15, 0.85
 """Opening up first pays while Plan B is neither unlikely nor sure (E14; common practice, no source)."""
@@ -96,7 +93,8 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
     likelier = _likelier(inquiry)
     if likelier is not None and likelier.code != best.method:
         share = float((inquiry.first == inquiry.found.index(likelier)).mean())
-        return f"More likely {likelier.record.title.lower()} once it is opened up ({share:.0%} of the cases). As described: {text}"
+        more = f"More likely {likelier.record.title.lower()} once it is opened up ({share:.0%} of the cases)"
+        return f"{more}. As described: {text}"
     if best.fork is not None:
         other = inquiry.setting.knowledge.methods[best.fork.plan_b].title.lower()
         text += f"; {one_in(best.fork.probability_b)} that it becomes {other} at about {words.price(best.fork.price_b)}"
@@ -110,7 +108,9 @@ def price_words(option: Option, words: Words) -> str:
     if span is None or span.p10 == span.p90:
         return exact
     text = f"about {words.price(span.p50)} ({words.price(span.p10)} to {words.price(span.p90)})"
-    return text if span.p10 <= option.whole.as_described <= span.p90 else f"{text}; {exact} if it is no larger than described"
+    if span.p10 <= option.whole.as_described <= span.p90:
+        return text
+    return f"{text}; {exact} if it is no larger than described"
 
 
 def one_in(share: float) -> str:

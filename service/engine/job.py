@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
-
 from service.engine.calendar import WorkCalendar
-from service.engine.findings import Inquiry
 from service.engine.joborder import order_of_work, stage_days
-from service.engine.jobrange import job_spread
-from service.engine.knowledge import Knowledge
+from service.engine.jobrange import JobItem, job_spread
 from service.engine.neighbours import roof_area_of
-from service.engine.option import Uncertain, fixed_line
+from service.engine.option import fixed_line
 from service.engine.outcome import (
     Clocks,
     Conditional,
@@ -22,7 +19,6 @@ from service.engine.outcome import (
     Job,
     JobStep,
     Measure,
-    Option,
     Price,
     PriceLine,
 )
@@ -32,23 +28,12 @@ from service.engine.rates import RateBook
 from service.engine.score import OUT_ROWS
 from service.engine.sharing import Part, share
 from service.engine.site import Fixed, put_shared_for, visits_of
-from service.engine.survey import Defect, Survey
+from service.engine.survey import Survey
 from service.engine.work import Work
 
 
-@dataclass(frozen=True, slots=True)
-class JobItem:
-    """The first plan of one group, with the inquiry that it came from."""
-
-    index: int
-    defect: Defect
-    inquiry: Inquiry
-    option: Option
-    conditional: tuple[Uncertain, ...]
-
-
 def roll_up(
-    items: Sequence[JobItem], answers: Sequence[DefectAnswer], survey: Survey, book: RateBook, knowledge: Knowledge
+    items: Sequence[JobItem], answers: Sequence[DefectAnswer], survey: Survey, book: RateBook
 ) -> Job:
     """Roll all first plans up into one job; never the sum of stand-alone prices where something can be shared."""
     parts = [Part(i.index, i.defect, i.inquiry.stated, i.inquiry.ranked[0]) for i in items]
@@ -73,7 +58,7 @@ def roll_up(
         chosen=_chosen(items), parts=parts_of(lines), lines=tuple(_gathered(lines)), shared=tuple(shared),
         total=Price(total, as_range(spread.quantiles(True, _worlds(items)) if items else None)),
         stand_alone_sum=alone, clocks=_clocks(parts, items, steps, begins, ends, book) if parts else None, order=steps,
-        while_access_stands=while_access_stands(items, knowledge), wood_volume=_wood(items),
+        while_access_stands=while_access_stands(items), wood_volume=_wood(items),
         cautions=_cautions(answers), conditional=_conditional(items),
     )
 
@@ -231,7 +216,7 @@ def _up(days: float, step: float = 0.25) -> float:
     return math.ceil(days / step - 1e-6) * step
 
 
-def while_access_stands(items: Sequence[JobItem], knowledge: Knowledge) -> tuple[str, ...]:
+def while_access_stands(items: Sequence[JobItem]) -> tuple[str, ...]:
     """Work worth doing while a scaffold, a lift or an open roof stands (B9, S12)."""
     said = []
     if any("access" in i.option.parts for i in items):
@@ -240,7 +225,9 @@ def while_access_stands(items: Sequence[JobItem], knowledge: Knowledge) -> tuple
             "While the access stands: seal upward checks, mend chinking or caulk, refinish that face, check gutter and flashing.",
         ]
     if any("roof_opening" in i.option.parts for i in items):
-        said.append("While the roof is open: probe every purlin, heel and rafter that comes to light; renew flashing and membrane.")
+        said.append(
+            "While the roof is open: probe every purlin, heel and rafter that comes to light; renew flashing and membrane."
+        )
     return tuple(said)
 
 

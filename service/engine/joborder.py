@@ -48,7 +48,7 @@ def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep,
     """
     if not parts:
         return (), 0.0, 0.0
-    items = _items(parts, book)
+    items = _items(parts)
     if not items:
         return (), 0.0, 0.0
     calendar = WorkCalendar.of(book, parts[0].case.day)
@@ -69,8 +69,7 @@ def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep,
 
 
 def _text(stage: Stage) -> str:
-    first = next((p.text for p in stage.parts), stage.method.replace("_", " "))
-    return first
+    return next((p.text for p in stage.parts), stage.method.replace("_", " "))
 
 
 def stage_days(part: Part) -> list[float]:
@@ -84,7 +83,7 @@ def stage_days(part: Part) -> list[float]:
     return [float(crew_days_of(s, h, book)) for s, h in zip(work.stages, hours, strict=True)]
 
 
-def _items(parts: Sequence[Part], book: RateBook) -> list[_Item]:
+def _items(parts: Sequence[Part]) -> list[_Item]:
     items: list[_Item] = []
     last_of: dict[int, int] = {}
     first_main: dict[int, int] = {}

@@ -7,25 +7,36 @@ is in the range. Groups under different leaks take the worlds in different order
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.array import Number
 from service.engine.choice import Candidate
+from service.engine.inquiry import Inquiry
 from service.engine.neighbours import roof_area_of, together_components, wall_of
+from service.engine.option import Uncertain
+from service.engine.outcome import Option
 from service.engine.pricing import Spread
 from service.engine.rates import RateBook
 from service.engine.sharing import Part
 from service.engine.survey import Defect
 
-if TYPE_CHECKING:
-    from service.engine.job import JobItem
-
 Column = NDArray[np.float64]
 STRIDE = 37
 """Odd, so that it runs through all worlds: the order of the worlds for the k-th leak is k * STRIDE on."""
+
+
+@dataclass(frozen=True, slots=True)
+class JobItem:
+    """The first plan of one group, with the inquiry that it came from."""
+
+    index: int
+    defect: Defect
+    inquiry: Inquiry
+    option: Option
+    conditional: tuple[Uncertain, ...]
 
 
 def job_spread(items: Sequence[JobItem], parts: Sequence[Part], fixed: float) -> Spread:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from service.engine.survey import Defect
 
@@ -118,7 +119,7 @@ def union_ft2(areas: Sequence[tuple[Interval | None, float]]) -> float:
         wide = Interval(stretch.start - ROOF_MARGIN_FT, stretch.end + ROOF_MARGIN_FT)
         placed.append((wide, area / (wide.end - wide.start)))
     edges = sorted({edge for wide, _ in placed for edge in (wide.start, wide.end)})
-    for left, right in zip(edges, edges[1:], strict=False):
+    for left, right in pairwise(edges):
         depth = max((d for wide, d in placed if wide.start <= left and right <= wide.end), default=0.0)
         total += depth * (right - left)
     return total

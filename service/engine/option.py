@@ -108,7 +108,7 @@ def build_option(
         cost_a_year_not_corrected=cents(whole.as_described / Decimal(repr(max(life.not_corrected[1], 1.0)))),
         life_cycle=_life_cycle(book, whole.as_described, max(one.years, 1.0)), score=as_score(terms),
         sign_off=record.sign_off, match=record.match, heritage=record.heritage,
-        follow_up=_follow_up(case, one, days), price_good_until=_good_until(case, bool(pieces)),
+        follow_up=_follow_up(one, days), price_good_until=_good_until(case, bool(pieces)),
         warranty=not declined, waiver=waiver_words(declined) if declined else None,
         cautions=cautions_of(case, record, work, one.heated), why=why,
     )
@@ -166,7 +166,7 @@ def _life_cycle(book: RateBook, whole: Decimal, years: float) -> Decimal:
     return cents(whole * Decimal(repr(factor)))
 
 
-def _follow_up(case: Case, one: Candidate, days: Timetable) -> tuple[FollowUp, ...]:
+def _follow_up(one: Candidate, days: Timetable) -> tuple[FollowUp, ...]:
     return tuple(
         FollowUp(later(days.clocks.finish, months * 30.4375), f"Look again: {one.record.title.lower()}")
         for months in one.record.look_again_months

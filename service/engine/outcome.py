@@ -14,7 +14,10 @@ from decimal import Decimal
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A number and its engine unit: in, ft, in2, ft2, in3, ft3, bd ft, in4, gal, fl oz, lb, lb/ft, psi, degF, %, h, d, yr, each."""
+    """A number and its engine unit.
+
+    Units: in, ft, in2, ft2, in3, ft3, bd ft, in4, gal, fl oz, lb, lb/ft, psi, degF, %, h, d, yr, each.
+    """
 
     value: float
     unit: str

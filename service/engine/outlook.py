@@ -11,8 +11,8 @@ from service.engine.choice import Candidate, candidates, compose_stated, order, 
 from service.engine.gates import Gates
 from service.engine.outcome import Measure, Waiting
 from service.engine.plan import Setting
-from service.engine.site import Fixed
 from service.engine.pricing import money
+from service.engine.site import Fixed
 from service.engine.work import Work
 
 HORIZON_YEARS = 15
@@ -35,7 +35,8 @@ def grown(case: Case, years: float, depth_a_year: float, length_a_year: float) -
     longer = longer if float(longer) > float(case.length_in) else case.length_in
     half = (float(longer) - float(case.length_in)) / 2.0
     return replace(
-        case, depth_in=deeper, length_in=longer, from_end_in=case.from_end_in + (years * length_a_year if case.from_end_in else 0.0),
+        case, depth_in=deeper, length_in=longer,
+        from_end_in=case.from_end_in + (years * length_a_year if case.from_end_in else 0.0),
         stop_left_in=max(float(case.stop_left_in) - half, 0.0), stop_right_in=max(float(case.stop_right_in) - half, 0.0),
         section_loss=deeper / case.section_in,
     )

@@ -6,13 +6,13 @@ stated, and the same scope is then dictated over the possible worlds.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from service.engine.array import Number, maximum
 from service.engine.case import Case
 from service.engine.causes import CauseWork, correction_leads, put_corrections
-from service.engine.cautions import hazard_charges
+from service.engine.hazards import hazard_charges, laboratory_tests
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
 from service.engine.methods.interim import cover, heated_tent, shore
@@ -108,7 +108,8 @@ def _tent_days(case: Case, own: Work) -> float:
 
 def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting, *, heated: bool) -> list[LeadTime]:
     """Everything that has to be over before the main work, each from day 0 (R12, R25)."""
-    rows = dict.fromkeys((*own.leads, *correction_leads(setting.causes, record.code)))
+    lab = ("lead.lab",) if record.role == "main" and own.stages and laboratory_tests(case) else ()
+    rows = dict.fromkeys((*own.leads, *correction_leads(setting.causes, record.code), *lab))
     leads = [_from_row(case, row) for row in rows]
     if case.heritage and record.role == "main" and record.code != "monitor":
         leads.append(_from_row(case, "lead.consent"))

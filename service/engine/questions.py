@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import NDArray
 
+from service.engine.inquiry import Inquiry
 from service.engine.outcome import Question
 from service.engine.site import PRICED_FOR_SCORE
-from service.engine.worth import changes_first, price_swing, ranked, shares_of
 from service.engine.worlds import unknown_axes
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from service.engine.findings import Inquiry
+from service.engine.worth import changes_first, price_swing, ranked, shares_of
 
 MOVES_PRICE = 0.20
 """A fact that moves the price by more than this is worth asking for (A4)."""
 NOT_ASKED = frozenset({"growth_depth", "growth_length", "hazard_lead", "hazard_other", "cause"})
 """Axes that no answer can settle: hidden growth, and what only a laboratory tells."""
-AXIS_FACTS = {"stops": "stop_left"}
 
 
 def outcome_of(inquiry: Inquiry) -> NDArray[np.float64]:

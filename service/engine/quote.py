@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
 from service.engine.contradictions import is_split
-from service.engine.findings import Inquiry, findings_of, inquire, uncertain_costs
-from service.engine.job import JobItem, roll_up
+from service.engine.findings import findings_of, inquire, uncertain_costs
+from service.engine.inquiry import Inquiry
+from service.engine.job import roll_up
+from service.engine.jobrange import JobItem
 from service.engine.knowledge import Knowledge
 from service.engine.method import Method
 from service.engine.neighbours import adjacent_courses
@@ -60,7 +62,7 @@ def quote(survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mappin
         if finding.options
     ]
     answers = tuple(e.answer for e in examined)
-    job = roll_up(items, answers, survey, book, knowledge)
+    job = roll_up(items, answers, survey, book)
     used = {c for a in answers for c in _codes(a)} | set(job.cautions)
     return Answer(
         region=book.region, currency=book.currency, units=survey.units, level=survey.level, priced_on=survey.priced_on,

@@ -10,6 +10,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
+from service.engine.case import Case
+from service.engine.choice import Candidate
 from service.engine.neighbours import (
     Interval,
     number,
@@ -21,18 +23,18 @@ from service.engine.neighbours import (
     union_ft2,
     wall_of,
 )
-from service.engine.choice import Candidate
 from service.engine.outcome import SharedCost
 from service.engine.pricing import money
 from service.engine.site import means_of_access, put_access, site_days
 from service.engine.survey import Defect
-from service.engine.case import Case
 from service.engine.work import Charge, Work
 
 ONCE_A_JOB = ("permit", "lead_test", "hazard_lab_test")
 """Fees that a job pays once."""
 SET_UP = (".shoring", ".needles", ".fixed", ".reinstatement")
 """Endings of rows that are set-up: shoring, jacking, opening and closing a room."""
+UNDER_ROOF = (".shoring", ".needles")
+"""Endings of rows that one set-up serves under one roof area."""
 
 
 @dataclass(slots=True)
@@ -130,23 +132,20 @@ def _same_place(one: Defect, other: Defect) -> bool:
 
 def _corrections(parts: Sequence[Part]) -> list[SharedCost | None]:
     """One leak is mended once for everything that lies under it."""
-    rows = []
+    rows: list[SharedCost | None] = []
     for group in together_components([p.defect for p in parts], _same_place):
         inside = [parts[n] for n in group]
         methods = sorted({p.method_of(c) for p in inside for _, c in p.own() if c.part == "correction"})
-        for method in methods:
-            rows.append(
-                _keep_dearest(
-                    inside, lambda p, c, m=method: c.part == "correction" and p.method_of(c) == m,  # type: ignore[misc]
-                    f"correction: {method.replace('_', ' ')}", "one cause, corrected once",
-                )
-            )
+        rows += [
+            _keep_dearest(inside, _dictated("correction", m), f"correction: {m.replace('_', ' ')}", "one cause, corrected once")
+            for m in methods
+        ]
     return rows
 
 
 def _set_ups(parts: Sequence[Part]) -> list[SharedCost | None]:
     """One shoring, one jacking, one room opened for neighbouring courses or under one roof area."""
-    rows = []
+    rows: list[SharedCost | None] = []
 
     def near(one: Defect, other: Defect) -> bool:
         return side_by_side(one, other) or same_roof(one, other)
@@ -155,23 +154,27 @@ def _set_ups(parts: Sequence[Part]) -> list[SharedCost | None]:
         inside = [parts[n] for n in group]
         if len(inside) < 2:
             continue
-        roof = bool(roof_area_of(inside[0].defect))
-        endings = (".shoring", ".needles") if roof else SET_UP
-        for ending in endings:
-            rows.append(
-                _keep_dearest(
-                    inside, lambda _, c, e=ending: c.part == "package" and _ends(c, e),  # type: ignore[misc]
-                    f"set-up: {ending[1:]}", "neighbouring work, one set-up",
-                )
-            )
-        for row in ("temp_shore", "temp_cover"):
-            rows.append(
-                _keep_dearest(
-                    inside, lambda p, c, r=row: c.part == "interim" and p.method_of(c) == r,  # type: ignore[misc]
-                    row.replace("_", " "), "neighbouring work, one shore and one cover",
-                )
-            )
+        endings = UNDER_ROOF if roof_area_of(inside[0].defect) else SET_UP
+        rows += [
+            _keep_dearest(inside, _set_up(ending), f"set-up: {ending[1:]}", "neighbouring work, one set-up")
+            for ending in endings
+        ]
+        interim = sorted({p.method_of(c) for p in inside for _, c in p.own() if c.part == "interim"})
+        rows += [
+            _keep_dearest(inside, _dictated("interim", m), m.replace("_", " "), "neighbouring work, held by one")
+            for m in interim
+        ]
     return rows
+
+
+def _dictated(part: str, method: str) -> Callable[[Part, Charge], bool]:
+    """Charges of one part of the price that one method dictated."""
+    return lambda plan, charge: charge.part == part and plan.method_of(charge) == method
+
+
+def _set_up(ending: str) -> Callable[[Part, Charge], bool]:
+    """Charges of set-up whose row ends so."""
+    return lambda _, charge: charge.part == "package" and _ends(charge, ending)
 
 
 def _ends(charge: Charge, ending: str) -> bool:

@@ -76,8 +76,9 @@ def _piece(case: Case, need: WoodNeed, count: int, source: Source, words: Words)
 
 
 def moisture_limit_pct(case: Case) -> float:
-    """Highest moisture of the new wood (G17) [%]."""
-    return SEASONED_PCT
+    """Highest moisture of the new wood: seasoned, and within 4 points of the member that it touches (G17) [%]."""
+    host = float(case.moisture_pct) if "moisture" in case.known else SEASONED_PCT
+    return min(SEASONED_PCT, max(host, case.book.likely("climate", "service_moisture")) + WITHIN_HOST_POINTS)
 
 
 def _source(case: Case, need: WoodNeed, taken: set[str]) -> Source:
@@ -104,12 +105,11 @@ def _source(case: Case, need: WoodNeed, taken: set[str]) -> Source:
 
 def _green_at_hand(case: Case, need: WoodNeed) -> float | None:
     """Moisture of a piece of the right size that is too wet, on hand or in the yard [%]; None where there is none."""
-    wet = [
-        (p.moisture_pct, p.form, p.section_in, p.length_in)
-        for p in (*case.wood, *case.book.yard)
-        if p.moisture_pct is not None and p.moisture_pct > SEASONED_PCT
-    ]
-    for moisture, form, section, length in wet:
+    at_hand = [(p.moisture_pct, p.form, p.section_in, p.length_in) for p in case.wood]
+    at_hand += [(p.moisture_pct, p.form, p.section_in, p.length_in) for p in case.book.yard]
+    for moisture, form, section, length in at_hand:
+        if moisture is None or moisture <= SEASONED_PCT:
+            continue
         if form == need.form == "log" and abs(section - float(case.section_in)) <= 1.5 and length >= float(need.length_in):
             return moisture
     return None

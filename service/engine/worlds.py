@@ -27,7 +27,7 @@ DIMENSIONS = (
     "clear_length", "stops", "to_joint", "from_end", "tail", "check_width", "clock", "course", "span", "load", "joists",
     "post_height", "area", "openings", "point_loads", "wood_temperature", "distance", "ground_slope", "hazard_lead",
     "section_other", "opening_area", "hazard_other", "cause", "drip_line", "line_load", "sag", "floor_drop", "of",
-    "treads", "soil_above", "forecast_low",
+    "treads", "soil_above", "overhang",
 )
 """Axis of the Sobol points that each unknown moves along. Only ever append: an answer must not change with the list."""
 
@@ -175,7 +175,7 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
     f = facts
     section = f.remember("section", f.number("section"))
     inner_soft = _inner_soft(f)
-    depth, from_end = _depth(f, section, inner_soft)
+    depth, from_end = _depth(f, section)
     clear = f.remember("clear_length", f.number("clear_length"))
     length, left, right = _length(f, clear)
     wood, cold = _temperatures(f)
@@ -188,6 +188,8 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
         joint = 0.0  # R15: not said means within one D
     tail = f.number("tail")
     loss = f.span("section_loss")
+    if loss is not None:
+        f.known.add("section_loss")
     case = Case(
         element=f.element, damage=f.damage, level=f.survey.level, book=f.book, day=f.survey.priced_on,
         wishes=f.survey.wishes, species=species, words={**f.survey.house.words, **f.group.words},
@@ -198,7 +200,8 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
         section_in=section, other_in=_other(f, section), depth_in=depth, length_in=length, width_in=_width(f, section),
         from_end_in=from_end, check_width_in=f.number("check_width"), clock=f.number("clock"), course=f.whole("course"),
         clear_length_in=clear, stop_left_in=left, stop_right_in=right, to_joint_in=joint, tail_in=tail,
-        drip_line_in=f.number("drip_line"), height_ft=height, slope_deg=f.number("ground_slope"),
+        drip_line_in=f.number("drip_line"), height_ft=height,
+        overhang_ft=f.number("overhang"), slope_deg=f.number("ground_slope"),
         span_ft=f.number("span"), load_lb=f.number("load"), line_load_plf=f.number("line_load"),
         joists=f.whole("joists"), floor_drop_in=f.number("floor_drop"), sag_in=f.number("sag"),
         post_height_in=f.remember("post_height", f.number("post_height")),
@@ -228,7 +231,7 @@ def _inner_soft(f: Facts) -> Truth:
     return chance < guess.likely
 
 
-def _depth(f: Facts, section: Number, inner_soft: Truth) -> tuple[Number, Number]:
+def _depth(f: Facts, section: Number) -> tuple[Number, Number]:
     """Depth across the grain and along it from the end, grown, never past the member."""
     end = f.number("from_end") * (f.growth("depth") if f.damage.decayed else 1.0)
     if f.damage.code == "through":

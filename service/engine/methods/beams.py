@@ -195,7 +195,6 @@ def _sister_scope(case: Case, work: Work) -> None:
     work.stage("sister", CARPENTER_HELPER)
     work.labour("sister.each")
     parts.borate(
-        case,
         work,
         rods=0.0 * case.length_in,
         surface_ft2=2.0 * length_in * wide / 144.0,
@@ -259,7 +258,6 @@ def _tail_renew_scope(case: Case, work: Work) -> None:
     work.stage("tail_renew", LEAD_CARPENTER)
     work.labour("tail_renew.each")
     parts.borate(
-        case,
         work,
         rods=parts.rods_in_ring(case),
         surface_ft2=2.0 * section_area_in2(case) / 144.0,

@@ -28,7 +28,7 @@ def rods_in_ring(case: Case) -> Number:
     return maximum(3.0, ceil(case.section_in / 3.5))
 
 
-def borate(case: Case, work: Work, *, rods: Number, surface_ft2: Number, wood_ft3: Number) -> None:
+def borate(work: Work, *, rods: Number, surface_ft2: Number, wood_ft3: Number) -> None:
     """Rods and a surface coat where wood was cut; never a cure on its own (R1)."""
     work.labour("borate_rods.per_rod", rods)
     work.buy("borate_rod", rods)

@@ -118,7 +118,6 @@ def _stringer_foot_scope(case: Case, work: Work) -> None:
     work.stage("stringer_foot", CARPENTER)
     work.labour("stringer_foot.each")
     parts.borate(
-        case,
         work,
         rods=parts.rods_in_ring(case),
         surface_ft2=2.0 * section_area_in2(case) / 144.0,

@@ -74,7 +74,7 @@ def _face_veneer_scope(case: Case, work: Work) -> None:
     work.labour("face_veneer.fixed")
     work.labour("face_veneer.per_ft", cut_ft)
     parts.borate(
-        case, work,
+        work,
         rods=parts.rods_in_recess(cut_in),
         surface_ft2=cut_in * back_width_in(case) / 144.0,
         wood_ft3=cut_in * back_width_in(case) * 2.0 / 1728.0,
@@ -131,7 +131,7 @@ def _inlay_scope(case: Case, work: Work) -> None:
     work.labour("inlay_full_qs.fixed")
     work.labour("inlay_full_qs.per_ft", run_ft)
     parts.borate(
-        case, work, rods=parts.rods_in_recess(run_in), surface_ft2=run_ft * width / 12.0, wood_ft3=run_ft * width / 72.0
+        work, rods=parts.rods_in_recess(run_in), surface_ft2=run_ft * width / 12.0, wood_ft3=run_ft * width / 72.0
     )
     parts.spot_refinish(work)
     work.task("Fix a straight rail; plough an even recess from corner to corner, top edge sloping out", 0.4)

@@ -132,7 +132,7 @@ def _epoxy_scope(case: Case, work: Work) -> None:
     face = case.length_in * case.width_in / 144.0
     work.stage("epoxy_fill", CARPENTER)
     work.labour("epoxy_fill.fixed")
-    parts.borate(case, work, rods=parts.rods_in_pocket(case), surface_ft2=face, wood_ft3=2.0 * volume / 1728.0)
+    parts.borate(work, rods=parts.rods_in_pocket(case), surface_ft2=face, wood_ft3=2.0 * volume / 1728.0)
     work.task("Dig out to sound wood, undercut the edges lightly; set rods around the hole", 0.9)
     work.task("Hold point: still within 3 in and 18 in, and nothing that carries? If not, Plan B", 0.1, hold=True)
     parts.dry_down(case, work, case.moisture_pct)
@@ -227,7 +227,7 @@ def _dutchman_scope(case: Case, work: Work) -> None:
     work.labour("dutchman.fixed")
     work.labour("dutchman.per_in2", face_in2)
     parts.borate(
-        case, work, rods=parts.rods_in_pocket(case), surface_ft2=face_in2 / 144.0, wood_ft3=2.0 * cut_ft3
+        work, rods=parts.rods_in_pocket(case), surface_ft2=face_in2 / 144.0, wood_ft3=2.0 * cut_ft3
     )
     work.task("Cut a square or tapered recess; top edge sloped 10 to 15 degrees out", 0.35)
     work.task("Hold point: sound all round within 3 in and a third of the log? If not, a new face", 0.05, hold=True)

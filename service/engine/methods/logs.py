@@ -233,7 +233,7 @@ def _bypass_scope(case: Case, work: Work) -> None:
     work.labour("face_veneer.fixed")
     work.labour("face_veneer.per_ft", face_in / 12.0 * faces)
     parts.borate(
-        case, work, rods=parts.rods_in_recess(face_in) * faces,
+        work, rods=parts.rods_in_recess(face_in) * faces,
         surface_ft2=face_in * back_width_in(case) * faces / 144.0, wood_ft3=face_in * section_area_in2(case) / 1728.0,
     )
     parts.spot_refinish(work)

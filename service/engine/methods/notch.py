@@ -46,7 +46,7 @@ def _notch_scope(case: Case, work: Work) -> None:
     work.labour("notch_rebuild.shoring", once=True)
     work.labour("notch_rebuild.per_end")
     parts.borate(
-        case, work, rods=rods + 0.0 * length_in, surface_ft2=4.0 * section_area_in2(case) / 144.0,
+        work, rods=rods + 0.0 * length_in, surface_ft2=4.0 * section_area_in2(case) / 144.0,
         wood_ft3=SCARF_FROM_NOTCH_IN * section_area_in2(case) / 1728.0,
     )
     parts.spot_refinish(work)

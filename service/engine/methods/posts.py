@@ -33,7 +33,7 @@ def _out(case: Case) -> tuple[float, float]:
 def _rods(case: Case, work: Work, surface_ft2: Number) -> None:
     """Rods and a brushed coat on the cut end of the post that stays (E5)."""
     rods = case.book.likely("norms", RODS_IN_A_FOOT)
-    parts.borate(case, work, rods=rods, surface_ft2=surface_ft2, wood_ft3=section_area_in2(case) / 144.0)
+    parts.borate(work, rods=rods, surface_ft2=surface_ft2, wood_ft3=section_area_in2(case) / 144.0)
 
 
 def _sign_off(case: Case, work: Work) -> None:

@@ -76,7 +76,7 @@ def _check_seal_scope(case: Case, work: Work) -> None:
     work.labour("check_seal.fixed", once=True)
     work.labour("check_seal.per_ft", case.length_in / 12.0)
     parts.borate(
-        case, work, rods=rods, surface_ft2=case.length_in * 2.0 / 144.0, wood_ft3=case.length_in * 4.0 / 1728.0
+        work, rods=rods, surface_ft2=case.length_in * 2.0 / 144.0, wood_ft3=case.length_in * 4.0 / 1728.0
     )
     work.task("Rake out and blow clean; borate; rods below the check where the wood is wet", 0.4)
     parts.dry_down(case, work, case.moisture_pct)

@@ -111,7 +111,7 @@ def _splice_scope(case: Case, work: Work) -> None:
     work.stage("end_splice", LEAD_CARPENTER)
     work.labour_first("end_splice.first", "end_splice.each")
     parts.borate(
-        case, work, rods=parts.rods_in_ring(case), surface_ft2=2.0 * section_area_in2(case) / 144.0,
+        work, rods=parts.rods_in_ring(case), surface_ft2=2.0 * section_area_in2(case) / 144.0,
         wood_ft3=section_area_in2(case) / 144.0,
     )
     parts.spot_refinish(work)

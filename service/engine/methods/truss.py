@@ -93,7 +93,6 @@ def _steel_plates_scope(case: Case, work: Work) -> None:
     work.buy("steel_plates.shoring", once=True)
     work.labour("steel_plates.each")
     parts.borate(
-        case,
         work,
         rods=parts.rods_in_pocket(case),
         surface_ft2=case.length_in * case.width_in / 144.0,
@@ -156,7 +155,6 @@ def _end_splice_scope(case: Case, work: Work) -> None:
     work.buy("chord_end_splice.shoring", once=True)
     work.labour("chord_end_splice.each")
     parts.borate(
-        case,
         work,
         rods=parts.rods_in_ring(case),
         surface_ft2=2.0 * section_area_in2(case) / 144.0,

@@ -67,7 +67,7 @@ def surface_ft2(case: Case, length_in: Number) -> Number:
 def borate_ends(case: Case, work: Work, length_in: Number, ends: float = 2.0) -> None:
     """A ring of rods behind each cut end, and the beds brushed (E5 for the ring)."""
     parts.borate(
-        case, work, rods=ends * parts.rods_in_ring(case), surface_ft2=surface_ft2(case, length_in),
+        work, rods=ends * parts.rods_in_ring(case), surface_ft2=surface_ft2(case, length_in),
         wood_ft3=ends * section_area_in2(case) * CUT_MARGIN_IN / 1728.0,
     )
 
