@@ -175,7 +175,8 @@ def uncertain_costs(inquiry: Inquiry) -> Callable[[Candidate], tuple[Uncertain, 
             Uncertain(c, column < c.probability) for c in hazard_conditionals(inquiry.stated, labour, inquiry.stated.book)
         ]
         if likely is not None:
-            extra.append(Uncertain(likely, cause_column < likely.probability))
+            bought_as = inquiry.setting.knowledge.causes[likely.code].price_line
+            extra.append(Uncertain(likely, cause_column < likely.probability, bought_as))
         return tuple(extra)
 
     return of

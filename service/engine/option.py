@@ -40,10 +40,11 @@ from service.engine.work import Charge, Work
 
 @dataclass(frozen=True, slots=True)
 class Uncertain:
-    """A conditional cost with the worlds in which it comes."""
+    """A conditional cost with the worlds in which it comes, and the resource that its price is of, where it is of one."""
 
     what: Conditional
     comes: Truth
+    resource: str = ""
 
 
 def lines_of(work: Work, fixed: Sequence[Fixed], first_step: Sequence[int | None]) -> tuple[PriceLine, ...]:
@@ -120,7 +121,8 @@ def _prices(
     assert one.many is not None
     package, whole = spreads(one.many.charges, one.fixed_many, many.book)
     for extra in conditional:
-        whole.mean = whole.mean + where(extra.comes, float(extra.what.price), 0.0)
+        price = where(extra.comes, float(extra.what.price), 0.0)
+        whole.add_price(price, many.book.tariff(extra.resource) if extra.resource else None)
     total = sum(parts.values(), Decimal(0))
     return (
         Price(parts.get("package", Decimal(0)), as_range(package.quantiles(holds, worlds))),

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from service.engine.array import Number, maximum
+from service.engine.array import Number, any_of, maximum
 from service.engine.case import Case
 from service.engine.causes import CauseWork, correction_leads, put_corrections
 from service.engine.hazards import hazard_charges, laboratory_tests
@@ -23,6 +23,7 @@ from service.engine.site import (
     Fixed,
     crew_days_of,
     means_of_access,
+    out_of_reach,
     put_access,
     put_shared,
     site_days,
@@ -54,13 +55,18 @@ class Setting:
 
 @dataclass(slots=True)
 class Decisions:
-    """What was decided in the world as stated."""
+    """What was decided in the world as stated.
+
+    Attributes:
+        rises: whether the plan takes a way up wherever the work is out of reach; interim works do without.
+    """
 
     heated: bool = False
     leads: list[LeadTime] = field(default_factory=list)
     shore_months: float = 0.0
     cover_months: float = 0.0
     way_up: str = "none"
+    rises: bool = False
     tent_days: float = 0.0
     visits: int = 1
 
@@ -80,7 +86,7 @@ def decide(case: Case, method: Method, record: MethodRecord, setting: Setting, *
     if record.role == "interim" or not own.stages or not any(s.parts for s in own.stages):
         return decisions
     _bridge(case, decisions, setting)
-    decisions.way_up = means_of_access(case, float(site_days(own)))
+    decisions.way_up, decisions.rises = means_of_access(case, float(site_days(own))), True
     if heated:
         decisions.tent_days = _tent_days(case, own)
     return decisions
@@ -183,9 +189,16 @@ def compose(case: Case, method: Method, decisions: Decisions, setting: Setting) 
         hazard_charges(work)
     if decisions.tent_days:
         heated_tent(case, work, decisions.tent_days)
-    put_access(work, decisions.way_up, main_days)
+    put_access(work, _way_up(case, decisions), main_days)
     fixed = _around(work, decisions) if setting.alone and decisions.visits else []
     return work, fixed
+
+
+def _way_up(case: Case, decisions: Decisions) -> str:
+    """The way up that was decided; a scaffold in the worlds where the work is higher than was thought."""
+    if decisions.way_up == "none" and decisions.rises and any_of(out_of_reach(case)):
+        return "scaffold"
+    return decisions.way_up
 
 
 def _days_of_stages(work: Work, first: int) -> Number:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from service.engine.array import Number, Truth
 from service.engine.outcome import PriceLine, Range
-from service.engine.rates import RateBook
+from service.engine.rates import RateBook, Tariff
 from service.engine.work import Charge
 
 CENT = Decimal("0.01")
@@ -90,6 +90,13 @@ class Spread:
                 self.by_norm[charge.norm] = self.by_norm.get(charge.norm, 0.0) + amount * (pace.sd / pace.mean)
         self.mean = self.mean + amount
         if tariff.sd:
+            self.by_kind[tariff.kind] = self.by_kind.get(tariff.kind, 0.0) + amount * (tariff.sd / tariff.mean)
+
+    def add_price(self, likely: Number, tariff: Tariff | None) -> None:
+        """Take in an amount at its likely price: of a resource with its spread, or as it stands."""
+        amount = likely * tariff.mean if tariff else likely
+        self.mean = self.mean + amount
+        if tariff and tariff.sd:
             self.by_kind[tariff.kind] = self.by_kind.get(tariff.kind, 0.0) + amount * (tariff.sd / tariff.mean)
 
     def join(self, other: Spread) -> Spread:

@@ -36,11 +36,16 @@ def scaffold_area_ft2(book: RateBook, height_ft: Number, width_ft: Number) -> Nu
     return (height_ft + access_row(book, "scaffold.extra_height")) * wide
 
 
+def out_of_reach(case: Case) -> Truth:
+    """Whether the work needs a way up (R23)."""
+    return case.height_ft > access_row(case.book, "limit.ground")
+
+
 def means_of_access(case: Case, work_days: float) -> str:
     """The cheapest safe way up in the world as stated: none, scaffold, boom or rope (G25, R23)."""
     book = case.book
     height, slope = float(case.height_ft), float(case.slope_deg)
-    if height <= access_row(book, "limit.ground"):
+    if not out_of_reach(case):
         return "none"
     costs = {"scaffold": _cost(case, "scaffold", work_days)}
     flat = slope <= access_row(book, "limit.boom_slope") and case.word("access") in ("", "drive_up")
@@ -59,26 +64,27 @@ def _cost(case: Case, way: str, work_days: float) -> float:
 
 
 def put_access(work: Work, way: str, work_days: Number, width_ft: Number | None = None) -> None:
-    """Dictate the access into a scope, as its own part of the price."""
+    """Dictate the access into a scope, as its own part of the price; nothing where the work is within reach from the ground."""
     if way == "none":
         return
     case, book = work.case, work.case.book
+    needed = where(out_of_reach(case), 1.0, 0.0)
     work.part = "access"
     work.stage("access", CARPENTER_HELPER, phase="access")
     if way == "scaffold":
         area = scaffold_area_ft2(book, case.height_ft, case.length_in / 12.0 if width_ft is None else width_ft)
         steep = case.slope_deg > access_row(book, "limit.scaffold_slope")
-        area = where(steep, area * access_row(book, "scaffold.slope_multiplier"), area)
+        area = needed * where(steep, area * access_row(book, "scaffold.slope_multiplier"), area)
         work.labour("scaffold.erect_per_ft2", area, once=True, on_site=False)
         work.buy("scaffold_rent", area * access_row(book, "scaffold.least_months"), once=True)
         work.task("Put up the scaffold, tag it, and strike it afterwards; fall protection from 6 ft", 1.0)
     elif way == "boom":
-        days = ceil(work_days)
-        work.buy("boom_haul", once=True)
+        days = needed * ceil(work_days)
+        work.buy("boom_haul", needed, once=True)
         work.buy("boom_day", where(days < 3.0, days, 0.0), once=True)
         work.buy("boom_week", where(days < 3.0, 0.0, ceil(days / 5.0)), once=True)
     else:
-        work.buy("rope_day", ceil(work_days), once=True)
+        work.buy("rope_day", needed * ceil(work_days), once=True)
     work.part = "package"
 
 
