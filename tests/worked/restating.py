@@ -100,4 +100,5 @@ def _rewritten(numbers: str, change: Callable[[Decimal], Decimal]) -> str:
 
 
 def _plain(value: Decimal) -> str:
-    return f"{value.quantize(Decimal('1e-9')).normalize():f}"
+    """A number with the six decimals that a request may have."""
+    return f"{value.quantize(Decimal('1e-6')).normalize():f}"

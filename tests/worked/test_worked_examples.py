@@ -7,7 +7,8 @@ only, and what is expected of an answer is read after it was given. Source: comm
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import AsyncIterator, Iterator, Mapping
+from contextlib import asynccontextmanager
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -33,10 +34,7 @@ CENT = Decimal("0.01")
 def ask(loaded_url: str) -> Iterator[Ask]:
     """Posts a request to the real application and reads the answer; the same request is posted once."""
     known: dict[bytes, Reading] = {}
-    with start_blocking_portal() as portal:
-        app: Any = create_app(Settings(database_url=loaded_url, database_patience_s=20.0))
-        client = httpx.AsyncClient(transport=httpx.ASGITransport(app=app), base_url="http://quotes")
-
+    with start_blocking_portal() as portal, portal.wrap_async_context_manager(_running(loaded_url)) as client:
         def post(body: Mapping[str, Any]) -> Reading:
             content = json.dumps(body).encode()
             if content not in known:
@@ -46,7 +44,16 @@ def ask(loaded_url: str) -> Iterator[Ask]:
             return known[content]
 
         yield post
-        portal.call(client.aclose)
+
+
+@asynccontextmanager
+async def _running(url: str) -> AsyncIterator[httpx.AsyncClient]:
+    """A client of the application, which is started before and stopped after as a server would."""
+    app: Any = create_app(Settings(database_url=url, database_patience_s=20.0))
+    async with app.litestar.lifespan(), httpx.AsyncClient(
+        transport=httpx.ASGITransport(app=app), base_url="http://quotes"
+    ) as client:
+        yield client
 
 
 async def _post(client: httpx.AsyncClient, content: bytes) -> httpx.Response:
