@@ -61,11 +61,13 @@ def folder(tmp_path: Path) -> Path:
 def running(folder: Path) -> Iterator[Demo]:
     """A demonstration that serves."""
     demo = Demo(folder)
-    demo.read_until("serving until")
-    yield demo
-    with suppress(ProcessLookupError):
-        demo.process.kill()
-    demo.process.communicate()
+    try:
+        demo.read_until("serving until")
+        yield demo
+    finally:
+        with suppress(ProcessLookupError):
+            demo.process.kill()
+        demo.process.communicate()
 
 
 def test_once_prints_ranked_plans_and_stops_with_status_0(folder: Path) -> None:
