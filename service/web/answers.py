@@ -3,8 +3,21 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Annotated, Any
 
-from msgspec import Struct, field
+from msgspec import Meta, Struct, field
+
+FactValue = Annotated[Any, Meta(extra_json_schema={"anyOf": [
+    {"$ref": "#/components/schemas/Quantity"}, {"$ref": "#/components/schemas/QuantityRange"}, {"type": "string"},
+]})]
+"""A quantity, a range or a code: msgspec writes such a union and cannot describe it."""
+
+Money = Annotated[
+    str, Meta(max_length=24, extra_json_schema={"x-ref": "Money", "pattern": r"^-?[0-9]{1,12}\.[0-9]{2,8}$"})
+]
+DecimalText = Annotated[
+    str, Meta(max_length=24, extra_json_schema={"x-ref": "DecimalText", "pattern": r"^-?[0-9]{1,12}(\.[0-9]{1,8})?$"})
+]
 
 
 class Quantity(Struct, frozen=True):
@@ -44,9 +57,9 @@ class PriceRange(Struct, frozen=True):
         p90: one time in ten it is more.
     """
 
-    p10: str
-    p50: str
-    p90: str
+    p10: Money
+    p50: Money
+    p90: Money
 
 
 class Price(Struct, frozen=True):
@@ -57,7 +70,7 @@ class Price(Struct, frozen=True):
         range: where the price ends once everything is known; null where the plan fits in no world.
     """
 
-    as_described: str
+    as_described: Money
     range: PriceRange | None
 
 
@@ -92,7 +105,7 @@ class Fact(Struct, frozen=True):
     """
 
     name: str
-    value: Quantity | QuantityRange | str
+    value: FactValue
     origin: str
     why: str
 
@@ -118,9 +131,9 @@ class Line(Struct, frozen=True):
     resource: str
     what: str
     quantity: Quantity
-    rate: str
-    markup: str
-    amount: str
+    rate: Money
+    markup: DecimalText
+    amount: Money
     from_region: str = field(name="from")
     norm: str | None
 
@@ -140,15 +153,15 @@ class Parts(Struct, frozen=True):
         tax: tax.
     """
 
-    package: str
-    interim: str
-    correction: str
-    access: str
-    roof_opening: str
-    shared: str
-    refinish: str
-    contingency: str
-    tax: str
+    package: Money
+    interim: Money
+    correction: Money
+    access: Money
+    roof_opening: Money
+    shared: Money
+    refinish: Money
+    contingency: Money
+    tax: Money
 
 
 class Step(Struct, frozen=True):
@@ -327,8 +340,8 @@ class CostAYear(Struct, frozen=True):
         not_corrected: with the cause left as it is.
     """
 
-    corrected: str
-    not_corrected: str
+    corrected: Money
+    not_corrected: Money
 
 
 class Term(Struct, frozen=True):
@@ -342,7 +355,7 @@ class Term(Struct, frozen=True):
 
     code: str
     what: str
-    amount: str
+    amount: Money
 
 
 class Score(Struct, frozen=True):
@@ -354,7 +367,7 @@ class Score(Struct, frozen=True):
     """
 
     terms: list[Term]
-    total: str
+    total: Money
 
 
 class IfMore(Struct, frozen=True):
@@ -368,7 +381,7 @@ class IfMore(Struct, frozen=True):
 
     what: str
     unit: str
-    price: str
+    price: Money
 
 
 class FollowUp(Struct, frozen=True):
@@ -395,7 +408,7 @@ class Conditional(Struct, frozen=True):
 
     code: str
     what: str
-    price: str
+    price: Money
     probability: float
 
 
@@ -420,9 +433,9 @@ class Fork(Struct, frozen=True):
     decides: str
     threshold: Quantity | None
     probability_b: float
-    price_a: str
-    price_b: str
-    expected: str
+    price_a: Money
+    price_b: Money
+    expected: Money
     open_up_first: bool
     text: str
 
@@ -492,7 +505,7 @@ class Option(Struct, frozen=True):
     joints: list[Joint]
     life: Life
     cost_a_year: CostAYear
-    life_cycle: str
+    life_cycle: Money
     score: Score
     sign_off: str
     match: int
@@ -580,7 +593,7 @@ class Waiting(Struct, frozen=True):
     depth: Quantity
     length: Quantity
     method: str
-    whole: str
+    whole: Money
 
 
 class Spread(Struct, frozen=True):
@@ -699,7 +712,7 @@ class CauseAnswer(Struct, frozen=True):
     on: date | None
     test: str
     correction: str
-    price: str | None
+    price: Money | None
     priced: str
 
 
@@ -774,8 +787,8 @@ class SharedCost(Struct, frozen=True):
 
     what: str
     basis: str
-    together: str
-    alone: str
+    together: Money
+    alone: Money
     defects: list[int]
 
 
@@ -843,9 +856,9 @@ class Job(Struct, frozen=True):
     lines: list[Line]
     shared: list[SharedCost]
     order: list[JobStep]
-    total: str
+    total: Money
     range: PriceRange | None
-    stand_alone_sum: str
+    stand_alone_sum: Money
     clocks: Clocks | None
     while_access_stands: list[str]
     wood_volume: list[Quantity]

@@ -148,9 +148,8 @@ def _walk(value: Any, kind: inspect.Type, path: Path, meta: inspect.Metadata | N
 
 def _walk_union(value: Any, kind: inspect.UnionType, path: Path) -> Iterator[Wrong]:
     """One value, or a list with one a piece."""
-    members = [m for m in kind.types if not isinstance(m, inspect.UnsetType)]
-    of_list = [m for m in members if isinstance(_bare(m), inspect.ListType)]
-    others = [m for m in members if m not in of_list]
+    of_list = [m for m in kind.types if isinstance(_bare(m), inspect.ListType)]
+    others = [m for m in kind.types if m not in of_list]
     if isinstance(value, list) and of_list:
         yield from _walk(value, of_list[0], path)
     else:

@@ -35,28 +35,23 @@ REGION_FORM = "^[a-z0-9][a-z0-9-]*$"
 REVISION_FORM = "^[a-z0-9@/+_.-]+$"
 Code = Annotated[
     str,
-    Meta(max_length=limits.CODE_CHARACTERS, extra_json_schema={"x-ref": "Code", "pattern": NO_CONTROL},
-         description="A stable code from the catalogue. One that is not known there is answered with the likely one."),
+    Meta(max_length=limits.CODE_CHARACTERS, extra_json_schema={"x-ref": "Code", "pattern": NO_CONTROL}),
 ]
 Text = Annotated[
     str,
-    Meta(max_length=limits.TEXT_CHARACTERS, extra_json_schema={"x-ref": "Text", "pattern": NO_CONTROL},
-         description="A short text without control characters, used as it is."),
+    Meta(max_length=limits.TEXT_CHARACTERS, extra_json_schema={"x-ref": "Text", "pattern": NO_CONTROL}),
 ]
 Day = Annotated[
     date,
-    Meta(extra_json_schema={"pattern": "^20[0-9]{2}-", "x-ref": "Day"}, extra={"day": True},
-         description=f"A day from {limits.FIRST_DAY} to {limits.LAST_DAY}."),
+    Meta(extra_json_schema={"pattern": "^20[0-9]{2}-", "x-ref": "Day"}),
 ]
 Whole = Annotated[
     int,
-    Meta(ge=-limits.WHOLE, le=limits.WHOLE, extra_json_schema={"x-ref": "Whole"},
-         description="A whole number, bare. Whether it makes sense is said in the answer."),
+    Meta(ge=-limits.WHOLE, le=limits.WHOLE, extra_json_schema={"x-ref": "Whole"}),
 ]
 Number = Annotated[
     float,
-    Meta(ge=-limits.NUMBER, le=limits.NUMBER, extra_json_schema={"x-ref": "Number"},
-         description="A bare number. Whether it makes sense is said in the answer."),
+    Meta(ge=-limits.NUMBER, le=limits.NUMBER, extra_json_schema={"x-ref": "Number"}),
 ]
 Weight = Annotated[
     float,
@@ -71,9 +66,8 @@ def quantity_type(dimension: str) -> Any:
     return Annotated[
         str,
         Meta(
-            max_length=MOST_CHARACTERS, examples=list(d.examples), extra={"dimension": dimension},
+            max_length=MOST_CHARACTERS, extra={"dimension": dimension},
             extra_json_schema={"x-ref": d.title, "pattern": pattern_of(dimension)},
-            description=f"A number, a fraction or a range, with its unit: {', '.join(d.units)}.",
         ),
     ]
 
@@ -237,15 +231,14 @@ def _example(fact: FactRecord) -> Any:
 def _request_fields(defect: type[Struct], building: type[Struct], site: type[Struct]) -> list[Any]:
     revision = Annotated[str, Meta(
         min_length=1, max_length=limits.REVISION_CHARACTERS,
-        extra_json_schema={"x-ref": "Revision", "pattern": REVISION_FORM},
-        description="Name of a revision of the rates, as an answer gave it.", examples=["base@1/kestrel-range@1"])]
+        extra_json_schema={"x-ref": "Revision", "pattern": REVISION_FORM})]
     region = Annotated[str, Meta(
         min_length=1, max_length=limits.CODE_CHARACTERS,
-        extra_json_schema={"x-ref": "Region", "pattern": REGION_FORM},
-        description="Code of a region.", examples=["kestrel-range"])]
+        extra_json_schema={"x-ref": "RegionCode", "pattern": REGION_FORM})]
     listed: Any = Annotated[list[defect], Meta(min_length=1, max_length=limits.DEFECTS)]  # type: ignore[valid-type]
     return [
-        ("region", Annotated[region, Meta(description="Region whose rates and climate are used.")]),
+        ("region", Annotated[region, Meta(description="Region whose rates and climate are used.",
+                                           examples=["kestrel-range"])]),
         ("defects", Annotated[listed, Meta(description="What was seen, one entry a place.")]),
         ("building", Annotated[building | UnsetType, Meta(description="Facts of the building.")], UNSET),
         ("site", Annotated[site | UnsetType, Meta(description="Facts of the place and the season.")], UNSET),
@@ -259,7 +252,8 @@ def _request_fields(defect: type[Struct], building: type[Struct], site: type[Str
             description="Day of the prices, and day 0 of all calendars. Left out: today, in UTC.",
             examples=["2026-05-04"])], UNSET),
         ("rates", Annotated[revision | UnsetType, Meta(
-            description="A revision to price by, in place of the one in force that day.")], UNSET),
+            description="A revision to price by, in place of the one in force that day, as an answer named it.",
+            examples=["base@1/kestrel-range@1"])], UNSET),
         ("view", Annotated[Literal["full", "summary"] | UnsetType, Meta(
             description="full has everything; summary is small, for forms and phones. Left out: full.",
             examples=["full"])], UNSET),

@@ -41,7 +41,7 @@ class SummaryOption(Struct, frozen=True):
     method: str
     title: str
     package: answers.PriceRange | None
-    whole: str
+    whole: answers.Money
     whole_range: answers.PriceRange | None
     clocks: SummaryClocks
     holds: float
@@ -102,7 +102,7 @@ class SummaryJob(Struct, frozen=True):
     """
 
     complete: bool
-    total: str
+    total: answers.Money
     range: answers.PriceRange | None
     days_from_today: float | None
 

@@ -24,7 +24,7 @@ def _times(factor: float) -> Callable[[float], float]:
 
 
 METRIC: Mapping[str, Twin] = {
-    "in": ("mm", _times(INCH_MM), 1),
+    "in": ("mm", _times(INCH_MM), 2),
     "ft": ("m", _times(FOOT_M), 3),
     "in2": ("cm2", _times(2.54**2), 2),
     "ft2": ("m2", _times(FOOT_M**2), 3),

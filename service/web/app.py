@@ -1,0 +1,187 @@
+"""The HTTP application: handlers, and how they are put together."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Awaitable, Callable, Sequence
+from datetime import date
+from typing import Any
+
+import msgspec
+from litestar import Litestar, Response, get, post
+from litestar.handlers import HTTPRouteHandler
+from litestar.params import FromPath
+
+from service.application.ports import Books, Quotes
+from service.engine.knowledge import Knowledge
+from service.web import docs, limits
+from service.web.catalogue import catalogue_of
+from service.web.failures import handler
+from service.web.front import Front
+from service.web.http import JSON, Asked, check_request, conditional, etag_of, parameters
+from service.web.metrics import Metrics
+from service.web.openapi import build_openapi
+from service.web.problems import KINDS, Fault, ProblemError, problem
+from service.web.quotes import QuoteDoor, freshness
+from service.web.regions import book_of, regions_of
+from service.web.requests import REGION_FORM, REVISION_FORM, RequestTypes, request_types
+
+REFERENCE = "public, max-age=300, stale-while-revalidate=60"
+"""How long reference data may be kept."""
+RATES = "private, no-cache"
+"""Rates may be kept, and are asked for anew each time."""
+HTML = "text/html"
+
+
+def build_app(
+    *, quotes: Quotes, books: Books, knowledge: Knowledge, today: Callable[[], date], public_url: str = "",
+    on_shutdown: Sequence[Callable[[], Awaitable[None]]] = (), seconds: Callable[[], float] = time.monotonic,
+) -> Front:
+    """The ASGI application.
+
+    Args:
+        quotes: answers quotes.
+        books: rate books.
+        knowledge: reference data.
+        today: the day on which a request without a date is priced.
+        public_url: address under which callers reach the service; "" for relative links.
+        on_shutdown: what to close in the end.
+        seconds: a clock that never goes back, for the metrics.
+    """
+    types = request_types(knowledge)
+    contract = build_openapi(types)
+    metrics = Metrics()
+    door = QuoteDoor(quotes, types, today, metrics)
+    litestar = Litestar(
+        route_handlers=[
+            _quotes(door),
+            *_reference(knowledge, types, contract),
+            *_regions(books, today),
+            *_operations(books, today, metrics),
+            *_pages(),
+        ],
+        before_request=check_request,
+        exception_handlers={Exception: handler(public_url)},
+        request_max_body_size=limits.BODY_BYTES,
+        on_shutdown=list(on_shutdown),
+        openapi_config=None,
+        logging_config=None,
+    )
+    return Front(litestar, contract, metrics, base=public_url, seconds=seconds)
+
+
+def openapi(app: Front) -> dict[str, Any]:
+    """The contract of an application."""
+    return app.contract
+
+
+def _quotes(door: QuoteDoor) -> HTTPRouteHandler:
+    @post("/v1/quotes", status_code=200)
+    async def create_quote(request: Asked) -> Response[bytes]:
+        return await door.answer(request)
+
+    return create_quote
+
+
+def _reference(knowledge: Knowledge, types: RequestTypes, contract: dict[str, Any]) -> list[HTTPRouteHandler]:
+    catalogue = msgspec.json.encode(catalogue_of(knowledge, types))
+    document = msgspec.json.encode(contract)
+    tags = etag_of(catalogue), etag_of(document)
+
+    @get("/v1/catalogue")
+    async def read_catalogue(request: Asked) -> Response[bytes]:
+        return conditional(request, catalogue, etag=tags[0], cache=REFERENCE)
+
+    @get("/openapi.json")
+    async def read_contract(request: Asked) -> Response[bytes]:
+        return conditional(request, document, etag=tags[1], cache=REFERENCE)
+
+    return [read_catalogue, read_contract]
+
+
+def _regions(books: Books, today: Callable[[], date]) -> list[HTTPRouteHandler]:
+    @get("/v1/regions")
+    async def list_regions(request: Asked) -> Response[bytes]:
+        body = msgspec.json.encode(regions_of(await books.regions()))
+        return conditional(request, body, etag=etag_of(body), cache=RATES)
+
+    @get("/v1/regions/{region:str}", opt={"parameters": ("on", "rates")})
+    async def read_region(request: Asked, region: FromPath[str]) -> Response[bytes]:
+        if not re.fullmatch(REGION_FORM, region) or len(region) > limits.CODE_CHARACTERS:
+            raise ProblemError(problem("unknown-region", "No region has such a code. GET /v1/regions lists them."))
+        asked = parameters(request)
+        shelved = await books.book(region, _day(asked.get("on"), today), _revision(asked.get("rates")))
+        body = msgspec.json.encode(book_of(shelved.book))
+        fresh = freshness(degraded=shelved.degraded, age_s=shelved.age_s)
+        return conditional(request, body, etag=etag_of(body), cache=RATES, headers=fresh)
+
+    return [list_regions, read_region]
+
+
+def _day(text: str | None, today: Callable[[], date]) -> date:
+    if text is None:
+        return today()
+    try:
+        day = date.fromisoformat(text) if len(text) == 10 else None
+    except ValueError:
+        day = None
+    if day is None or not limits.FIRST_DAY <= day <= limits.LAST_DAY:
+        raise _bad_parameter("on", f"must be a day like 2026-05-04, from {limits.FIRST_DAY} to {limits.LAST_DAY}")
+    return day
+
+
+def _revision(text: str | None) -> str | None:
+    if text is not None and not (re.fullmatch(REVISION_FORM, text) and len(text) <= limits.REVISION_CHARACTERS):
+        raise _bad_parameter("rates", "must be a revision like base@1/kestrel-range@1, as an answer gave it")
+    return text
+
+
+def _bad_parameter(name: str, wrong: str) -> ProblemError:
+    detail = f"Parameter '{name}' {wrong}."
+    return ProblemError(problem("invalid-parameter", detail, errors=[Fault(detail, None, "bad_parameter")]))
+
+
+def _operations(books: Books, today: Callable[[], date], metrics: Metrics) -> list[HTTPRouteHandler]:
+    @get("/livez")
+    async def is_alive() -> Response[bytes]:
+        return Response(b'{"alive":true}', media_type=JSON)
+
+    @get("/readyz")
+    async def is_ready() -> Response[bytes]:
+        state = await books.readiness(today())
+        if not state.ready:
+            raise ProblemError(problem("not-ready", state.why or "No quote could be answered now."))
+        body = {"ready": True, "degraded": state.degraded, "why": state.why}
+        return Response(msgspec.json.encode(body), media_type=JSON)
+
+    @get("/metrics", opt={"media": "text/plain"})
+    async def read_metrics() -> Response[bytes]:
+        return Response(metrics.page(books.health()), media_type="text/plain; version=0.0.4")
+
+    return [is_alive, is_ready, read_metrics]
+
+
+def _pages() -> list[HTTPRouteHandler]:
+    @get("/docs", opt={"media": HTML})
+    async def read_docs(request: Asked) -> Response[bytes]:
+        page = docs.viewer_page()
+        policy = {"Content-Security-Policy": docs.POLICY}
+        return conditional(request, page, etag=etag_of(page), cache=REFERENCE, media=HTML, headers=policy)
+
+    @get("/docs/{name:str}", opt={"media": "*/*"})
+    async def read_docs_asset(request: Asked, name: FromPath[str]) -> Response[bytes]:
+        found = docs.asset(name)
+        if found is None:
+            raise ProblemError(problem("not-found", "The documentation has no such file."))
+        return conditional(request, found[0], etag=etag_of(found[0]), cache=REFERENCE, media=found[1])
+
+    @get("/problems/{slug:str}", opt={"media": HTML})
+    async def read_problem(request: Asked, slug: FromPath[str]) -> Response[bytes]:
+        kind = KINDS.get(slug)
+        if kind is None:
+            raise ProblemError(problem("not-found", "There is no such kind of problem."))
+        page = docs.problem_page(kind)
+        return conditional(request, page, etag=etag_of(page), cache=REFERENCE, media=HTML)
+
+    return [read_docs, read_docs_asset, read_problem]

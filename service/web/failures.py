@@ -1,0 +1,91 @@
+"""From an exception to a problem: the one table of who answers what."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from typing import cast
+
+import msgspec
+from litestar import Response
+from litestar.exceptions import HTTPException
+
+from service.application.ports import BooksUnavailableError, NoBookError, UnknownRegionError, UnknownRevisionError
+from service.engine.rates import MissingRateError
+from service.web import limits
+from service.web.http import REQUEST_ID, Asked
+from service.web.problems import BY_STATUS, KINDS, MEDIA_TYPE, Fault, ProblemError, Trouble, problem
+
+LOG = logging.getLogger("service.web")
+KEPT_HEADERS = ("allow", "retry-after")
+"""Headers of the framework's own refusals that go on."""
+
+
+def _region(e: UnknownRegionError) -> Trouble:
+    there = f"There are {', '.join(e.known)}." if e.known else "There are none."
+    return problem("unknown-region", f"No region {e.region!r}. {there}",
+                   errors=[Fault(f"is no region. {there}", "#/region", "unknown_region")])
+
+
+def _no_book(e: NoBookError) -> Trouble:
+    return problem("no-book-in-force", f"On {e.day} no published book is in force for {', '.join(e.without)}.")
+
+
+def _revision(e: UnknownRevisionError) -> Trouble:
+    return problem("unknown-revision", f"Revision {e.revision!r}: {e.why}.",
+                   errors=[Fault(f"{e.why}.", "#/rates", "unknown_revision")])
+
+
+def _away(_: BooksUnavailableError) -> Trouble:
+    return problem("books-unavailable", "The database does not answer, and no book of this region was read before.")
+
+
+def _gap(e: MissingRateError) -> Trouble:
+    LOG.error("the rate book has a gap: %s", e)
+    return problem("incomplete-book", f"The book of {e.region} has no line {e.section}/{e.code} on {e.day}.")
+
+
+def _ours(e: ProblemError) -> Trouble:
+    return e.trouble
+
+
+def _framework(e: HTTPException) -> Trouble:
+    kind = KINDS.get(BY_STATUS.get(e.status_code, ""))
+    if kind is None:
+        return problem("bad-request" if e.status_code < 500 else "internal-error", "The request was refused.")
+    detail = kind.means
+    if kind.slug == "body-too-large":
+        detail = f"The body is longer than {limits.BODY_BYTES} bytes."
+    headers = {k: v for k, v in (e.headers or {}).items() if k.lower() in KEPT_HEADERS}
+    return problem(kind.slug, detail, headers=headers)
+
+
+TABLE: dict[type[Exception], Callable[..., Trouble]] = {
+    ProblemError: _ours,
+    UnknownRegionError: _region,
+    NoBookError: _no_book,
+    UnknownRevisionError: _revision,
+    BooksUnavailableError: _away,
+    MissingRateError: _gap,
+    HTTPException: _framework,
+}
+
+
+def handler(base: str) -> Callable[[Asked, Exception], Response[bytes]]:
+    """The exception handler of an application whose public address is `base`."""
+
+    def answer(request: Asked, fault: Exception) -> Response[bytes]:
+        request_id = cast("dict[str, str]", request.scope)[REQUEST_ID]
+        known = next((make for kind, make in TABLE.items() if isinstance(fault, kind)), None)
+        if known is None:
+            LOG.error("request %s failed", request_id, exc_info=fault)
+            trouble = problem("internal-error", "The service failed; it was logged under the request_id.")
+        else:
+            trouble = known(fault)
+        body = trouble.problem(base=base, path=request.scope["path"], request_id=request_id)
+        return Response(
+            msgspec.json.encode(body), status_code=trouble.kind.status, media_type=MEDIA_TYPE,
+            headers=dict(trouble.headers),
+        )
+
+    return answer

@@ -1,0 +1,104 @@
+"""What every handler needs of HTTP: media types, parameters, conditional answers."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Mapping
+from urllib.parse import parse_qsl
+
+from litestar import Request, Response
+from litestar.datastructures import State
+
+from service.web.problems import Fault, ProblemError, problem
+
+JSON = "application/json"
+REQUEST_ID = "service.request_id"
+"""Key of the request's id in the ASGI scope."""
+
+Asked = Request[object, object, State]
+
+_WEIGHT = re.compile(r"q=0(?:\.0{0,3})?$")
+
+
+async def check_request(request: Asked) -> None:
+    """Refuse what no handler may see: forms that we do not write, parameters that we do not know.
+
+    Raises:
+        ProblemError: 406 or 400.
+    """
+    opt = request.route_handler.opt
+    media = opt.get("media", JSON)
+    if not _accepts(request.headers.get("accept", ""), media):
+        raise ProblemError(problem("not-acceptable", f"This address answers in {media} only."))
+    _parameters(request, tuple(opt.get("parameters", ())))
+
+
+def parameters(request: Asked) -> Mapping[str, str]:
+    """The query parameters, each known and there once."""
+    return dict(parse_qsl(request.scope["query_string"].decode("latin-1"), keep_blank_values=True))
+
+
+def _parameters(request: Asked, known: tuple[str, ...]) -> None:
+    raw = request.scope["query_string"]
+    if not raw:
+        return
+    names = [name for name, _ in parse_qsl(raw.decode("latin-1"), keep_blank_values=True)]
+    faults = []
+    for name in dict.fromkeys(names):
+        shown = repr(name[:40])
+        if name not in known:
+            there = f"known: {', '.join(known)}" if known else "none is taken here"
+            faults.append(Fault(f"{shown} is no parameter of this address ({there}).", None, "unknown_parameter"))
+        elif names.count(name) > 1:
+            faults.append(Fault(f"{shown} is given {names.count(name)} times; once is enough.", None, "repeated_parameter"))
+    if faults:
+        raise ProblemError(problem("invalid-parameter", " ".join(f.detail for f in faults[:3]), errors=faults[:20]))
+
+
+def _accepts(header: str, media: str) -> bool:
+    """Whether an Accept header admits a media type. The most telling range decides (RFC 9110, 12.5.1)."""
+    if not header.strip():
+        return True
+    kind = media.partition("/")[0]
+    weighed: dict[str, bool] = {}
+    for one in header.split(","):
+        name, *rest = (part.strip().lower() for part in one.split(";"))
+        weighed[name] = not any(_WEIGHT.fullmatch(part.replace(" ", "")) for part in rest)
+    return next((weighed[n] for n in (media, f"{kind}/*", "*/*") if n in weighed), False)
+
+
+def check_json(request: Asked) -> None:
+    """Refuse a body that does not say that it is JSON in UTF-8.
+
+    Raises:
+        ProblemError: 415.
+    """
+    given = request.headers.get("content-type", "")
+    name, *rest = (part.strip().lower() for part in given.split(";"))
+    charset = next((p.partition("=")[2].strip('" ') for p in rest if p.startswith("charset")), "utf-8")
+    coding = request.headers.get("content-encoding", "identity").strip().lower()
+    if name == JSON and charset in ("utf-8", "utf8", "") and coding in ("identity", ""):
+        return
+    said = f"Content-Type {given!r}" if given else "no Content-Type"
+    if coding not in ("identity", ""):
+        said += f" and Content-Encoding {coding!r}"
+    raise ProblemError(problem(
+        "unsupported-media-type", f"The body came with {said}; send application/json.", headers={"Accept": JSON}
+    ))
+
+
+def etag_of(body: bytes) -> str:
+    """A strong entity tag of a body."""
+    return f'"{hashlib.sha256(body).hexdigest()[:32]}"'
+
+
+def conditional(
+    request: Asked, body: bytes, *, etag: str, cache: str, media: str = JSON, headers: Mapping[str, str] | None = None
+) -> Response[bytes]:
+    """The body, or 304 where the caller has it already (weak comparison, RFC 9110, 13.1.2)."""
+    given = {"ETag": etag, "Cache-Control": cache, "Vary": "Accept", **(headers or {})}
+    known = {t.strip().removeprefix("W/") for t in request.headers.get("if-none-match", "").split(",")}
+    if etag in known or known == {"*"}:
+        return Response(b"", status_code=304, headers=given, media_type=media)
+    return Response(body, headers=given, media_type=media)

@@ -1,0 +1,96 @@
+"""POST /v1/quotes: bytes to a survey, an answer to bytes."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+import msgspec
+from litestar import Response
+
+from service.application.ports import Quotes
+from service.engine import outcome
+from service.engine.survey import Survey
+from service.web import limits
+from service.web.convert import Converter
+from service.web.decoding import RequestReader, invalid
+from service.web.http import JSON, Asked, check_json
+from service.web.metrics import Metrics
+from service.web.present import Presenter
+from service.web.problems import Fault, ProblemError, problem
+from service.web.quantities import QuantityError
+from service.web.requests import RequestTypes
+from service.web.summary import summary_of
+
+ENGINE = "1.0.0"
+"""Version of the engine that answers name. It changes whenever the same request with the same rates is answered otherwise."""
+
+
+class QuoteDoor:
+    """Takes requests for quotes."""
+
+    def __init__(self, quotes: Quotes, types: RequestTypes, today: Callable[[], date], metrics: Metrics) -> None:
+        """Prepare the way in and the way out."""
+        self._quotes, self._today, self._metrics = quotes, today, metrics
+        self._reader = RequestReader(types)
+        self._converter = Converter(types)
+        self._encoder = msgspec.json.Encoder()
+
+    async def answer(self, request: Asked) -> Response[bytes]:
+        """The quote for one request."""
+        check_json(request)
+        body = await request.body()
+        sent, survey = self.understand(body)
+        pin = None if sent.rates is msgspec.UNSET else sent.rates
+        quoted = await self._quotes.quote(sent.region, survey, pin)
+        presenter = Presenter(quoted.answer, sent)
+        for defect in quoted.answer.defects:
+            self._metrics.quoted(defect.status)
+        if all(d.status == "rejected" for d in quoted.answer.defects):
+            raise _nothing_priced(presenter, quoted.answer)
+        return Response(
+            self._encoder.encode(self._shown(presenter, sent, survey, quoted.answer)), status_code=200, media_type=JSON,
+            headers=freshness(degraded=quoted.degraded, age_s=quoted.age_s),
+        )
+
+    def understand(self, body: bytes) -> tuple[Any, Survey]:
+        """The request and the survey that it describes.
+
+        Raises:
+            ProblemError: 400, with every fault.
+        """
+        sent = self._reader.read(body)
+        try:
+            return sent, self._converter.survey(sent, self._today())
+        except QuantityError:
+            raise invalid(self._reader.faults(body)) from None
+
+    def _shown(self, presenter: Presenter, sent: Any, survey: Survey, answer: outcome.Answer) -> msgspec.Struct:
+        full = presenter.quote(ENGINE, self._digest(survey, answer))
+        return summary_of(full) if sent.view == "summary" else full
+
+    def _digest(self, survey: Survey, answer: outcome.Answer) -> str:
+        """SHA-256 of the request as it was understood: 3/4 in and 19.05 mm give the same."""
+        said = (answer.region, answer.rates, answer.units, survey.level, survey.priced_on, survey.defects, survey.house,
+                survey.wishes)
+        return hashlib.sha256(self._encoder.encode(said)).hexdigest()
+
+
+def freshness(*, degraded: bool, age_s: float) -> dict[str, str]:
+    """Headers that say how fresh the knowledge is that these rates are the ones in force."""
+    return {"Rates-Age": str(int(age_s)), "Rates-Degraded": "true" if degraded else "false"}
+
+
+def _nothing_priced(presenter: Presenter, answer: outcome.Answer) -> ProblemError:
+    """422: every defect has a value that cannot be."""
+    faults = [
+        Fault(f"{s.value!r}: {s.wrong}. {s.right}", s.pointer, s.code)
+        for d in answer.defects
+        for s in presenter.slips(d)
+        if s.fatal
+    ]
+    one = len(answer.defects) == 1
+    detail = "The defect cannot be priced." if one else f"None of the {len(answer.defects)} defects can be priced."
+    return ProblemError(problem("nothing-priced", detail, errors=faults[: limits.ERRORS]))

@@ -1,0 +1,1 @@
+"""The published contract, held against the running service."""
