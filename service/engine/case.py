@@ -20,7 +20,7 @@ from service.engine.rates import RateBook
 from service.engine.survey import CauseSeen, Wishes, WoodOnHand
 
 
-@dataclass(slots=True)
+@dataclass
 class Case:
     """Facts of one piece (all pieces of a group are alike).
 
@@ -114,6 +114,12 @@ class Case:
     near_joint: Truth
     in_notch: Truth
     end_grain: bool
+
+    def but(self, **changes: object) -> Case:
+        """The same piece with some facts changed."""
+        twin = object.__new__(Case)
+        twin.__dict__.update(self.__dict__, **changes)
+        return twin
 
     # ---- what follows from the facts -------------------------------------------------------------------------------
 

@@ -206,7 +206,7 @@ def _as_correction(case: Case, cause: Cause) -> Case:
     if cause.correction != "recaulk":
         return case
     row = "cause.chink_width" if _method_of(case, cause) == "rechink" else "cause.joint_gap"
-    return replace(case, width_in=case.book.likely("norms", row))
+    return case.but(width_in=case.book.likely("norms", row))
 
 
 def _sentence(text: str) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
@@ -78,7 +77,7 @@ def depth_that_decides(case: Case, one: Candidate) -> float | None:
 
 def _fits_at(case: Case, one: Candidate, depth_in: float) -> bool:
     gates = Gates(Words("imperial"))
-    deeper = replace(case, depth_in=depth_in, section_loss=min(depth_in / float(case.section_in), 1.0))
+    deeper = case.but(depth_in=depth_in, section_loss=min(depth_in / float(case.section_in), 1.0))
     one.method.fits(deeper, gates)
     return not gates.forbidden
 

@@ -6,6 +6,7 @@ one holds. What only makes a plan wait (moisture, cold, snow, missing wood; R12)
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,11 +20,18 @@ MORE = "more_than_it_needs"
 
 @dataclass(frozen=True, slots=True)
 class Struck:
-    """A gate that struck a method out."""
+    """A gate that struck a method out; its reason is put into words only where somebody reads it."""
 
     code: str
     kind: str
-    why: str
+    words: Words
+    template: str
+    values: Mapping[str, Number]
+
+    @property
+    def why(self) -> str:
+        """The reason in the owner's words."""
+        return self.words.fill(self.template, self.values)
 
 
 @dataclass(slots=True)
@@ -35,14 +43,12 @@ class Gates:
         struck: gates that struck in the world as stated, in the order in which they were asked.
         out: whether the method is out; over many worlds an array.
         more: whether it is more than the case needs (only where nothing forbids it).
-        touched: codes of gates whose answer varies between the worlds, with the share of worlds they strike.
     """
 
     words: Words
     struck: list[Struck] = field(default_factory=list)
     out: Truth = False
     more: Truth = False
-    touched: dict[str, float] = field(default_factory=dict)
 
     def cannot(self, code: str, struck: Truth, why: str, **values: Number) -> None:
         """Strike the method out where `struck` holds.
@@ -60,13 +66,10 @@ class Gates:
         self._ask(MORE, code, struck, why, values)
 
     def _ask(self, kind: str, code: str, struck: Truth, why: str, values: dict[str, Number]) -> None:
-        if isinstance(struck, np.ndarray):
-            share = float(struck.mean())
-            if share:
-                self.touched[code] = max(share, self.touched.get(code, 0.0))
-        elif struck:
-            self.struck.append(Struck(code, kind, self.words.fill(why, values)))
-            self.touched[code] = 1.0
+        if struck is False:
+            return
+        if not isinstance(struck, np.ndarray) and struck:
+            self.struck.append(Struck(code, kind, self.words, why, values))
         if kind == CANNOT:
             self.out = self.out | struck
         else:

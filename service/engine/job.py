@@ -111,7 +111,7 @@ def _around(parts: Sequence[Part], own: Sequence[PriceLine], survey: Survey, boo
     days = sum(sum(stage_days(p)) for p in going)
     visits = max(visits_of(p.plan.stated) for p in going if p.plan.stated is not None)
     far = max(going, key=lambda p: float(p.case.distance_mi)).case
-    work = Work(replace(far, count=1, batch=1), 1.0)
+    work = Work(far.but(count=1, batch=1), 1.0)
     fixed = put_shared_for(work, days=days, before=before, visits=visits)
     lines = [line for c in work.charges if (line := price_line(c, book, None)) is not None]
     total = before + float(sum((line.amount for line in lines), Decimal(0))) + float(fixed[0].amount)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -192,14 +192,14 @@ def _if_more(case: Case, one: Candidate, setting: Setting) -> tuple[Unit, ...]:
     step_in = 1000.0 / 25.4 if metric else 12.0
     room = float(case.clear_length_in) - float(case.length_in)
     if room >= step_in:
-        longer = replace(
-            case, length_in=case.length_in + step_in, stop_left_in=case.stop_left_in,
+        longer = case.but(
+            length_in=case.length_in + step_in, stop_left_in=case.stop_left_in,
             stop_right_in=case.stop_right_in - step_in if case.stop_right_in > step_in else 0.0,
         )
         more = priced_amount(compose(longer, one.method, one.decisions, setting)[0]) - base
         if more > 0.005:
             units.append(Unit("more length of decay", "m" if metric else "ft", money(float(more))))
-    another = replace(case, count=case.count + 1, batch=case.batch + 1)
+    another = case.but(count=case.count + 1, batch=case.batch + 1)
     more = priced_amount(compose(another, one.method, one.decisions, setting)[0]) - base
     if more > 0.005:
         units.append(Unit("another one like it", "each", money(float(more))))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from service.engine.array import minimum
 from service.engine.case import Case
@@ -34,8 +34,8 @@ def grown(case: Case, years: float, depth_a_year: float, length_a_year: float) -
     longer = minimum(case.length_in + years * length_a_year, case.clear_length_in)
     longer = longer if float(longer) > float(case.length_in) else case.length_in
     half = (float(longer) - float(case.length_in)) / 2.0
-    return replace(
-        case, depth_in=deeper, length_in=longer,
+    return case.but(
+        depth_in=deeper, length_in=longer,
         from_end_in=case.from_end_in + (years * length_a_year if case.from_end_in else 0.0),
         stop_left_in=max(float(case.stop_left_in) - half, 0.0), stop_right_in=max(float(case.stop_right_in) - half, 0.0),
         section_loss=deeper / case.section_in,

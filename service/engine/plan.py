@@ -27,7 +27,6 @@ from service.engine.site import (
     put_access,
     put_shared,
     site_days,
-    stage_hours,
     visits_of,
 )
 from service.engine.wood import pieces_of
@@ -204,9 +203,8 @@ def _way_up(case: Case, decisions: Decisions) -> str:
 def _days_of_stages(work: Work, first: int) -> Number:
     """Crew-days of the stages from `first` on."""
     total: Number = 0.0
-    for k, hours in enumerate(stage_hours(work)):
-        if k >= first:
-            total = total + crew_days_of(work.stages[k], hours, work.case.book)
+    for stage in work.stages[first:]:
+        total = total + crew_days_of(stage, stage.hours, work.case.book)
     return total
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from service.engine.calendar import WorkCalendar
 from service.engine.outcome import Clocks, Delay, Step
 from service.engine.rates import RateBook
-from service.engine.site import crew_days_of, stage_hours
+from service.engine.site import crew_days_of
 from service.engine.work import Stage, Task, Wait, Work
 
 SITE_PHASES = ("correction", "access", "main", "finish")
@@ -82,7 +82,6 @@ def timetable(work: Work, leads: Sequence[LeadTime], book: RateBook) -> Timetabl
 
 def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int | None]]:
     """Nodes of the network, interim first, then leads, then the site in order."""
-    hours = stage_hours(work)
     nodes: list[_Node] = []
     first: list[int | None] = [None] * len(work.stages)
     before_site: list[int] = []
@@ -90,7 +89,7 @@ def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int
     def put(index: int, stage: Stage, after: list[int]) -> list[int]:
         first[index] = len(nodes) + 1 if stage.parts else None
         for part in stage.parts:
-            nodes.append(_node(stage, part, float(hours[index]), work.case.book, after))
+            nodes.append(_node(stage, part, float(stage.hours), work.case.book, after))
             after = [len(nodes) - 1]
         return after
 

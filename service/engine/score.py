@@ -14,8 +14,8 @@ from service.engine.knowledge import MethodRecord
 from service.engine.outcome import Score, Term
 from service.engine.pricing import money
 from service.engine.rates import RateBook
-from service.engine.site import PRICED_FOR_SCORE, crew_days_of, stage_hours, visits_of
-from service.engine.work import Task, Wait, Work
+from service.engine.site import PRICED_FOR_SCORE, crew_days_of, visits_of
+from service.engine.work import Stage, Task, Wait, Work
 
 HERITAGE_STEPS = {"A": 0.0, "B": 1.0, "C": 2.0, "X": 3.0}
 """Steps of heritage standing from liked to avoid."""
@@ -26,19 +26,18 @@ OUT_ROWS = {"post": "porch_day", "stair": "stair_day", "deck": "deck_day", "guar
 def days_out(work: Work, which: str) -> Number:
     """Days that a room, a roof or a load-bearing place is out of use: which is room, roof or load."""
     total: Number = 0.0
-    for stage, hours in zip(work.stages, stage_hours(work), strict=True):
+    for stage in work.stages:
         if stage.phase == "interim":
             continue
-        days = crew_days_of(stage, hours, work.case.book)
         for part in stage.parts:
-            share = getattr(part, which)
+            share: float = getattr(part, which)
             if share:
-                total = total + share * (part.days if isinstance(part, Wait) else days * _share(part))
+                total = total + share * (part.days if isinstance(part, Wait) else _task_days(work, stage, part))
     return total
 
 
-def _share(part: Task) -> float:
-    return part.share
+def _task_days(work: Work, stage: Stage, part: Task) -> Number:
+    return crew_days_of(stage, stage.hours, work.case.book) * part.share
 
 
 def life_years(book: RateBook, row: str, *, corrected: bool) -> float:

@@ -7,7 +7,7 @@ pays for it. The same factors hold in the world as stated and over all worlds.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from service.engine.case import Case
@@ -231,7 +231,7 @@ def _one_access(parts: Sequence[Part]) -> float:
     """Cost of one access that serves all of these."""
     highest = max(parts, key=lambda p: float(p.case.height_ft)).case
     days = sum(float(site_days(p.plan.stated)) for p in parts if p.plan.stated is not None)
-    case = replace(highest, count=1, batch=1)
+    case = highest.but(count=1, batch=1)
     trial = Work(case, 1.0)
     put_access(trial, means_of_access(case, days), days, _width_ft(parts))
     return sum(float(c.amount) for c in trial.charges)

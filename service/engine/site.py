@@ -94,20 +94,11 @@ def crew_days_of(stage: Stage, hours: Number, book: RateBook) -> Number:
     return hours / (len(stage.crew) * a_day) if stage.crew else 0.0 * hours
 
 
-def stage_hours(work: Work) -> list[Number]:
-    """Person-hours of each stage, from its labour lines."""
-    hours: list[Number] = [0.0] * len(work.stages)
-    for charge in work.charges:
-        if charge.norm is not None:
-            hours[charge.stage] = hours[charge.stage] + charge.hours
-    return hours
-
-
 def site_days(work: Work) -> Number:
     """Crew-days on site in all."""
     total: Number = 0.0
-    for stage, hours in zip(work.stages, stage_hours(work), strict=True):
-        total = total + crew_days_of(stage, hours, work.case.book)
+    for stage in work.stages:
+        total = total + crew_days_of(stage, stage.hours, work.case.book)
     return total
 
 

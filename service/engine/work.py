@@ -75,13 +75,18 @@ class Wait:
 
 @dataclass(slots=True)
 class Stage:
-    """Tasks and waits of one crew, one after the other."""
+    """Tasks and waits of one crew, one after the other.
+
+    Attributes:
+        hours: person-hours on site, added up as its labour is dictated.
+    """
 
     phase: str
     method: str
     crew: tuple[str, ...]
     parts: list[Task | Wait] = field(default_factory=list)
     return_visit: bool = False
+    hours: Number = 0.0
 
 
 @dataclass(slots=True)
@@ -268,10 +273,13 @@ class Work:
         quantity = units * factor
         if norm:
             quantity = quantity * book.pace(norm).likely
+        hours: Number = 0.0
+        if norm and tariff.labour:
+            hours = quantity
+            self.stages[-1].hours = self.stages[-1].hours + hours
         self.charges.append(
             Charge(
-                self.part, resource, units, norm, factor, max(len(self.stages) - 1, 0),
-                quantity if norm and tariff.labour else 0.0, quantity * tariff.one,
+                self.part, resource, units, norm, factor, max(len(self.stages) - 1, 0), hours, quantity * tariff.one
             )
         )
 
