@@ -1,139 +1,251 @@
-"""What an answer has to be, read from the expectation files; every fault is reported, not only the first.
-
-An expectation has, for each defect: `first` (methods of which one is first), `phases` (methods of the first plan's steps,
-in this order), `acceptable` (what else may be offered beside them), `must_not` (R3: not among the options, and struck out
-with its gate or not applicable at all), `must_not_first`, `offered`, `ruled_out` (method to gate), `urgency`, `says`
-(cautions and escalations), `silent` (codes that must not appear), `causes`, `delays`, `warranty`, `wood`.
-For the whole: `numbers` (a number or a ratio, with its bounds), `rejected`, `provisional`, `dropped`, `complete`.
-"""
+"""What an answer has to be, read from the expectation files; every fault is reported, not only the first."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 
 from tests.engine.cases import knowledge
-from tests.worked.patches import patched
-from tests.worked.prices import line_of, parts_priced
-from tests.worked.reading import Group, Reading, basis_of, money
+from tests.worked.figures import Ask, number_of
+from tests.worked.reading import Group, Reading
 
-Ask = Callable[[Mapping[str, Any]], Reading]
+Json = Mapping[str, Any]
+NO_LOW, NO_HIGH = "-1e12", "1e12"
 
 
-def faults(body: Mapping[str, Any], expected: Mapping[str, Any], ask: Ask) -> list[str]:
+def faults(body: Json, expected: Json, ask: Ask) -> list[str]:
     """Everything in which the answer to a request is not as expected."""
     answer = ask(body)
     found: list[str] = []
     for want in expected.get("defects", ()):
         for group in _groups(answer, want):
-            found += [f"defect {want['defect']} {list(group.found['pieces'])}: {f}" for f in _of_group(group, want)]
-    found += _of_job(answer, expected)
+            where = f"defect {want['defect']} {list(group.found['pieces'])}"
+            found += [f"{where}: {f}" for name, check in OF_GROUP.items() if name in want for f in check(group, want[name])]
+            if "acceptable" in want:
+                found += [f"{where}: {f}" for f in _nothing_else(group, {*want.get("first", ()), *want["acceptable"]})]
+    found += [f for name, check in OF_JOB.items() if name in expected for f in check(answer, expected[name])]
     for want in expected.get("numbers", ()):
-        value = number_of(want["of"], body, ask)
-        if "per" in want:
-            value /= number_of(want["per"], body, ask)
-        low, high = Decimal(str(want.get("min", "-1e12"))), Decimal(str(want.get("max", "1e12")))
-        if not low <= value <= high:
-            found.append(f"{want['what']}: {float(value):.4g}, expected {want.get('min')} to {want.get('max')}")
+        found += _out_of_bounds(want, body, ask)
     return found
 
 
-def _groups(answer: Reading, want: Mapping[str, Any]) -> Iterator[Group]:
+def _out_of_bounds(want: Json, body: Json, ask: Ask) -> Iterator[str]:
+    value = number_of(want["of"], body, ask)
+    if "per" in want:
+        value /= number_of(want["per"], body, ask)
+    if not Decimal(str(want.get("min", NO_LOW))) <= value <= Decimal(str(want.get("max", NO_HIGH))):
+        yield f"{want['what']}: {float(value):.4g}, expected {want.get('min')} to {want.get('max')}"
+
+
+def _groups(answer: Reading, want: Json) -> Iterator[Group]:
     for group in answer.groups(want["defect"]):
         if "pieces" not in want or set(want["pieces"]) & set(group.found["pieces"]):
             yield group
 
 
-def _of_group(group: Group, want: Mapping[str, Any]) -> Iterator[str]:
-    offered, out = group.offered, group.ruled_out
-    if "first" in want and group.first["method"] not in want["first"]:
-        yield f"first is {group.first['method']}, expected one of {want['first']}"
-    if "phases" in want and not _in_order(want["phases"], [s["method"] for s in group.first["steps"]]):
-        steps = list(dict.fromkeys(s["method"] for s in group.first["steps"]))
-        yield f"steps of the first plan are {steps}, expected {want['phases']} in this order"
-    if "acceptable" in want:
-        allowed = {*want.get("first", ()), *want["acceptable"]}
-        for option in group.options:
-            if not option["stop_gap"] and not option["comparison_only"] and option["method"] not in allowed:
-                yield f"{option['method']} is offered; only {sorted(allowed)} may be"
-    for method in want.get("must_not", ()):
-        if method in offered:
+# ---- of one group of alike pieces ---------------------------------------------------------------------------------
+
+
+def _first(group: Group, methods: Sequence[str]) -> Iterator[str]:
+    """One of these methods is the first plan."""
+    if group.first["method"] not in methods:
+        yield f"first is {group.first['method']}, expected one of {methods}"
+
+
+def _must_not_first(group: Group, methods: Sequence[str]) -> Iterator[str]:
+    """None of these is the first plan."""
+    if group.first["method"] in methods:
+        yield f"{group.first['method']} is first"
+
+
+def _phases(group: Group, methods: Sequence[str]) -> Iterator[str]:
+    """Steps of these methods stand in the first plan, in this order."""
+    steps = [step["method"] for step in group.first["steps"]]
+    if not in_order(methods, steps):
+        yield f"steps of the first plan are {list(dict.fromkeys(steps))}, expected {methods} in this order"
+
+
+def _nothing_else(group: Group, methods: set[str]) -> Iterator[str]:
+    """Nothing but these is offered, stop-gaps and comparisons aside."""
+    for option in group.options:
+        if not option["stop_gap"] and not option["comparison_only"] and option["method"] not in methods:
+            yield f"{option['method']} is offered; only {sorted(methods)} may be"
+
+
+def _must_not(group: Group, methods: Sequence[str]) -> Iterator[str]:
+    """These are not among the options: struck out with a gate, or not applicable to such a member at all (R3)."""
+    for method in methods:
+        if method in group.offered:
             yield f"{method} is offered"
-        elif method not in out and _applies(group, method):
+        elif method not in group.ruled_out and _applies(group, method):
             yield f"{method} is neither offered nor ruled out, although it applies to such a member"
-    for method in want.get("must_not_first", ()):
-        if group.first["method"] == method:
-            yield f"{method} is first"
-    for method in want.get("offered", ()):
-        if method not in offered:
-            yield f"{method} is not offered ({out.get(method, 'not thought of')})"
-    for method, gate in want.get("ruled_out", {}).items():
-        if out.get(method) != gate:
-            yield f"{method} is ruled out by {out.get(method)}, expected {gate}"
-    yield from _of_words(group, want)
 
 
-def _of_words(group: Group, want: Mapping[str, Any]) -> Iterator[str]:
+def _offered(group: Group, methods: Sequence[str]) -> Iterator[str]:
+    for method in methods:
+        if method not in group.offered:
+            yield f"{method} is not offered ({group.ruled_out.get(method, 'not thought of')})"
+
+
+def _ruled_out(group: Group, gates: Mapping[str, str]) -> Iterator[str]:
+    for method, gate in gates.items():
+        if group.ruled_out.get(method) != gate:
+            yield f"{method} is ruled out by {group.ruled_out.get(method)}, expected {gate}"
+
+
+def _urgency(group: Group, classes: Sequence[str]) -> Iterator[str]:
     urgency = group.found["assessment"]["urgency"]
-    if "urgency" in want and urgency not in want["urgency"]:
-        yield f"urgency is {urgency}, expected one of {want['urgency']}"
-    for code in want.get("says", ()):
+    if urgency not in classes:
+        yield f"urgency is {urgency}, expected one of {classes}"
+
+
+def _suspects(group: Group, places: Sequence[str]) -> Iterator[str]:
+    suspects = group.found["assessment"]["suspects"]
+    for place in places:
+        if not any(place in one for one in suspects):
+            yield f"{place} is not suspect; suspects are {suspects}"
+
+
+def _says(group: Group, codes: Sequence[str]) -> Iterator[str]:
+    """These cautions or escalations are given."""
+    for code in codes:
         if code not in group.said:
             yield f"nothing is said of {code}; said is {sorted(group.said)}"
-    for code in want.get("silent", ()):
+
+
+def _silent(group: Group, codes: Sequence[str]) -> Iterator[str]:
+    """These are not given: they would frighten for nothing."""
+    for code in codes:
         if code in group.said:
             yield f"{code} is said"
-    causes = {c["code"]: c["state"] for c in group.defect["causes"]}
-    for code, state in want.get("causes", {}).items():
-        if causes.get(code) != state:
-            yield f"cause {code} is {causes.get(code)}, expected {state}"
-    for method, reasons in want.get("delays", {}).items():
-        option = group.option(method)
-        have = {d["reason"] for d in option["delays"]} if option else None
-        if have is None or not set(reasons) <= have:
-            yield f"{method} waits for {have}, expected {reasons}"
-    for method, reasons in want.get("no_delays", {}).items():
-        option = group.option(method)
-        if option is None or {d["reason"] for d in option["delays"]} & set(reasons):
-            yield f"{method} waits for {[d['reason'] for d in option['delays']] if option else 'ever'}"
-    if "warranty" in want and group.first["warranty"] != want["warranty"]:
+
+
+def _causes(group: Group, states: Mapping[str, str]) -> Iterator[str]:
+    said = {cause["code"]: cause["state"] for cause in group.defect["causes"]}
+    for code, state in states.items():
+        if said.get(code) != state:
+            yield f"cause {code} is {said.get(code)}, expected {state}"
+
+
+def _asks(group: Group, facts: Sequence[str]) -> Iterator[str]:
+    for fact in facts:
+        if fact not in group.asked:
+            yield f"{fact} is not asked for; asked is {group.asked}"
+
+
+def _delays(group: Group, reasons: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """These plans are offered and wait for these reasons."""
+    for method, waits in reasons.items():
+        have = _waits_of(group, method)
+        if have is None or not set(waits) <= have:
+            yield f"{method} waits for {have}, expected {waits}"
+
+
+def _no_delays(group: Group, reasons: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """These plans are offered and do not wait for these reasons."""
+    for method, waits in reasons.items():
+        have = _waits_of(group, method)
+        if have is None or set(waits) & have:
+            yield f"{method} waits for {have}, expected nothing of {waits}"
+
+
+def _waits_of(group: Group, method: str) -> set[str] | None:
+    option = group.option(method)
+    return {delay["reason"] for delay in option["delays"]} if option else None
+
+
+def _warranty(group: Group, given: bool) -> Iterator[str]:
+    if group.first["warranty"] != given:
         yield f"warranty is {group.first['warranty']}"
-    if "waiver" in want and bool(group.first["waiver"]) != want["waiver"]:
+
+
+def _waiver(group: Group, given: bool) -> Iterator[str]:
+    if bool(group.first["waiver"]) != given:
         yield f"waiver is {group.first['waiver']!r}"
-    for method, count in want.get("wood", {}).items():
+
+
+def _wood(group: Group, kinds: Mapping[str, int]) -> Iterator[str]:
+    """These plans bring so many kinds of wood at least, or none."""
+    for method, count in kinds.items():
         option = group.option(method)
-        have_pieces = len(option["wood"]) if option else -1
-        if (have_pieces > 0) != (count > 0) or have_pieces < count:
-            yield f"{method} brings {have_pieces} kinds of wood, expected {count}"
+        have = len(option["wood"]) if option else -1
+        if have < count or (count == 0 and have != 0):
+            yield f"{method} brings {have} kinds of wood, expected {count}"
 
 
-def _of_job(answer: Reading, expected: Mapping[str, Any]) -> Iterator[str]:
-    status = {d["id"]: d["status"] for d in answer.defects}
-    for name in ("rejected", "provisional", "priced"):
-        for one in expected.get(name, ()):
-            if status[one] != name:
-                yield f"{one} is {status[one]}, expected {name}"
-    for one, words in expected.get("slips", {}).items():
-        slips = " ".join(str(s) for d in answer.defects if d["id"] == one for s in d["slips"])
-        for word in words:
-            if word not in slips:
-                yield f"the slips of {one} do not name {word}: {slips}"
-    if "complete" in expected and answer.job["complete"] != expected["complete"]:
+OF_GROUP: Mapping[str, Callable[[Group, Any], Iterator[str]]] = {
+    "first": _first, "must_not_first": _must_not_first, "phases": _phases, "must_not": _must_not, "offered": _offered,
+    "ruled_out": _ruled_out, "urgency": _urgency, "suspects": _suspects, "says": _says, "silent": _silent,
+    "causes": _causes, "asks": _asks, "delays": _delays, "no_delays": _no_delays, "warranty": _warranty,
+    "waiver": _waiver, "wood": _wood,
+}
+"""What may be expected of a group; "acceptable" beside "first" says that nothing else is offered."""
+
+
+# ---- of the whole answer ------------------------------------------------------------------------------------------
+
+
+def _status(status: str) -> Callable[[Reading, Sequence[str]], Iterator[str]]:
+    def check(answer: Reading, names: Sequence[str]) -> Iterator[str]:
+        have = {defect["id"]: defect["status"] for defect in answer.defects}
+        for name in names:
+            if have[name] != status:
+                yield f"{name} is {have[name]}, expected {status}"
+
+    return check
+
+
+def _slips(answer: Reading, words: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """The slips of these defects name the field and the value."""
+    for defect in answer.defects:
+        said = " ".join(str(slip) for slip in defect["slips"])
+        for word in words.get(defect["id"], ()):
+            if word not in said:
+                yield f"the slips of {defect['id']} do not name {word}: {said}"
+
+
+def _complete(answer: Reading, complete: bool) -> Iterator[str]:
+    if answer.job["complete"] != complete:
         yield f"job is complete: {answer.job['complete']}"
-    for code in expected.get("job_says", ()):
+
+
+def _job_says(answer: Reading, codes: Sequence[str]) -> Iterator[str]:
+    for code in codes:
         if code not in answer.job["cautions"]:
             yield f"the job says nothing of {code}"
-    phases = expected.get("job_phases")
-    if phases and not _in_order(phases, [s["method"] for s in answer.job["order"]]):
-        yield f"the job's order is {[s['method'] for s in answer.job['order']]}, expected {phases}"
-    for method in expected.get("one_at_a_time", ()):
+
+
+def _job_phases(answer: Reading, methods: Sequence[str]) -> Iterator[str]:
+    """Steps of these methods stand in the order of work, in this order."""
+    steps = [step["method"] for step in answer.job["order"]]
+    if not in_order(methods, steps):
+        yield f"the job's order is {steps}, expected {methods}"
+
+
+def _one_at_a_time(answer: Reading, methods: Sequence[str]) -> Iterator[str]:
+    """Several steps of such a method stand in the order of work, and no two overlap (R27)."""
+    for method in methods:
         spans = sorted((s["starts_day"], s["ends_day"]) for s in answer.job["order"] if s["method"] == method)
-        if len(spans) < 2 or any(b[0] < a[1] - 1e-6 for a, b in zip(spans, spans[1:], strict=False)):
+        if len(spans) < 2 or any(later[0] < earlier[1] - 1e-6 for earlier, later in pairwise(spans)):
             yield f"{method} is not done one at a time: {spans}"
 
 
-def _in_order(wanted: Sequence[str], seen: Sequence[str]) -> bool:
+def _while_up(answer: Reading, wanted: bool) -> Iterator[str]:
+    if bool(answer.job["while_access_stands"]) != wanted:
+        yield f"worth doing while the access stands: {answer.job['while_access_stands']}"
+
+
+OF_JOB: Mapping[str, Callable[[Reading, Any], Iterator[str]]] = {
+    "rejected": _status("rejected"), "provisional": _status("provisional"), "priced": _status("priced"),
+    "slips": _slips, "complete": _complete, "job_says": _job_says, "job_phases": _job_phases,
+    "one_at_a_time": _one_at_a_time, "while_up": _while_up,
+}
+"""What may be expected of a whole answer."""
+
+
+def in_order(wanted: Sequence[str], seen: Sequence[str]) -> bool:
     """Whether the wanted codes stand in what was seen, in their order."""
     rest = iter(seen)
     return all(any(code == want for code in rest) for want in wanted)
@@ -144,67 +256,3 @@ def _applies(group: Group, method: str) -> bool:
     record = knowledge().methods[method]
     element, damage = group.defect["element"], group.defect["damage"]
     return element in record.elements and damage in record.damages
-
-
-def number_of(want: Mapping[str, Any], body: Mapping[str, Any], ask: Ask) -> Decimal:
-    """A number out of an answer, or a price that the pricing function gives.
-
-    A number is `{"rate": [section, code]}`, `{"sum": [...]}`, `{"job": path}`, `{"facts": path}` or one of a plan's:
-    `basis` (package, whole or a part), `clock`, `life`, `wood` (volume_ft3, stock_ft, ready_in_days) or `rods`. `patch`
-    asks with changed facts, `only` asks for one defect alone, `by_function` prices a method that the answer does not.
-    """
-    if "sum" in want:
-        return sum((number_of(one, body, ask) for one in want["sum"]), Decimal(0))
-    if "rate" in want:
-        return line_of(body["region"], *want["rate"]).likely
-    changed = patched(body, want.get("patch", ()))
-    if "only" in want:
-        changed = {**changed, "defects": [changed["defects"][want["only"]]]}
-    value = _priced(want, changed) if want.get("by_function") else _answered(want, ask(changed))
-    return value / Decimal(str(want.get("divided_by", 1)))
-
-
-def _priced(want: Mapping[str, Any], body: Mapping[str, Any]) -> Decimal:
-    parts = parts_priced(
-        body, want["method"], defect=want.get("defect", 0), piece=want.get("piece", 1),
-        heated=want.get("variant") == "heated", rates=want.get("rates"),
-    )
-    if want["basis"] == "whole":
-        return sum(parts.values(), Decimal(0))
-    return parts.get(want["basis"], Decimal(0))
-
-
-def _answered(want: Mapping[str, Any], answer: Reading) -> Decimal:
-    if "job" in want:
-        value: Any = answer.job
-        for key in want["job"].split("."):
-            value = value.get(key, 0) if isinstance(value, Mapping) else 0
-        return money(value)
-    group = answer.group(want.get("defect", 0), want.get("piece", 1))
-    option = group.option(want["method"], want.get("variant", "")) if "method" in want else group.first
-    assert option is not None, f"{want['method']} is not offered: {group.ruled_out.get(want['method'])}"
-    if "clock" in want:
-        return money(option["clocks"][want["clock"]])
-    if "life" in want:
-        return money(option["life"][want["life"]][1])
-    if "wood" in want:
-        return _wood(option, want["wood"])
-    if "resource" in want:
-        lines = (line for line in option["lines"] if line["resource"].startswith(want["resource"]))
-        return sum((money(line["amount"]) for line in lines), Decimal(0))
-    return basis_of(option, want["basis"])
-
-
-def _wood(option: Mapping[str, Any], what: str) -> Decimal:
-    pieces = option["wood"]
-    if what == "volume_ft3":
-        return sum(
-            (money(v["value"]) for piece in pieces for v in piece["volume"] if v["unit"] == "ft3"), Decimal(0)
-        )
-    if what == "ready_in_days":
-        return max((money(piece["ready_in_days"]) for piece in pieces), default=Decimal(0))
-    return max((_inches(piece[what]) for piece in pieces), default=Decimal(0))
-
-
-def _inches(quantity: Mapping[str, Any]) -> Decimal:
-    return money(quantity["value"]) * {"in": 1, "ft": 12}[quantity["unit"]]

@@ -89,7 +89,7 @@ class Reading:
                 yield k, group
 
 
-def money(text: str | int | float | Decimal) -> Decimal:
+def money(text: str | float | Decimal) -> Decimal:
     """An amount of an answer."""
     return Decimal(str(text))
 

@@ -21,7 +21,8 @@ from service.bootstrap import create_app
 from service.settings import Settings
 from tests.engine.cases import knowledge
 from tests.worked import examples
-from tests.worked.expectations import Ask, faults, number_of
+from tests.worked.expectations import faults
+from tests.worked.figures import Ask, number_of
 from tests.worked.patches import patched
 from tests.worked.reading import Reading
 from tests.worked.restating import in_metric, nudged, turned_round
@@ -139,8 +140,9 @@ def test_the_shore_stands_before_snow_may_fall(ask: Ask) -> None:
     assert dated
     for name in dated:
         first = ask(examples.request(name)).group().first
+        (day,) = examples.expected(name)["shored_before"]
         shored = max(s["ends_day"] for s in first["steps"] if s["method"] == "temp_shore")
-        assert shored < _days_between(examples.request(name)["priced_on"], examples.expected(name)["shored_before"])
+        assert shored < _days_between(examples.request(name)["priced_on"], day)
 
 
 def _days_between(day: str, other: str) -> int:
@@ -162,3 +164,29 @@ def _plans(defect: Mapping[str, Any]) -> list[tuple[Any, ...]]:
         for group in groups
         for option in group["options"]
     ]
+
+
+WRONG = (
+    {"first": ["chord_replace"]}, {"phases": ["face_veneer", "flashing"]}, {"acceptable": [], "first": ["log_partial"]},
+    {"must_not": ["face_veneer"]}, {"must_not": ["rechink", "end_splice", "face_veneer"]}, {"must_not_first": ["face_veneer"]},
+    {"offered": ["epoxy_fill"]}, {"ruled_out": {"epoxy_fill": "G07"}}, {"urgency": ["U0"]}, {"says": ["snow_load"]},
+    {"silent": ["hold_point"]}, {"causes": {"K09": "declined"}}, {"suspects": ["chimney"]}, {"asks": ["treads"]},
+    {"delays": {"face_veneer": ["cold"]}}, {"no_delays": {"log_partial": ["wood"]}}, {"warranty": False},
+    {"waiver": True}, {"wood": {"face_veneer": 0}}, {"wood": {"temp_cover": 1}},
+)
+"""Things that are not so of the rotten face under a window."""
+
+
+@pytest.mark.parametrize("wrong", WRONG, ids="-".join)
+def test_a_wrong_expectation_is_found_out(wrong: Mapping[str, Any], ask: Ask) -> None:
+    """Each kind of expectation can fail: said wrongly, it is reported."""
+    body = examples.request("rotten-face-under-a-window")
+    assert faults(body, {"defects": [{"defect": 0, **wrong}]}, ask) != []
+
+
+def test_a_method_that_moves_without_cause_is_found_out(ask: Ask) -> None:
+    """A deeper rot moves the facing out; where nobody said that it may move, that is reported."""
+    body = examples.request("rotten-face-under-a-window")
+    deeper = patched(body, [{"op": "replace", "path": "/defects/0/depth", "value": "7 in"}])
+    assert any("face_veneer" in fault for fault in moved(ask(body), ask(deeper), {}))
+    assert moved(ask(body), ask(body), {}) == []

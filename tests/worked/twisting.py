@@ -32,10 +32,10 @@ def moved(before: Reading, after: Reading, may_move: Mapping[str, Any]) -> list[
         for group in new:
             was = state_of(next((g for g in old if set(g.found["pieces"]) & set(group.found["pieces"])), old[0]))
             now = state_of(group)
-            for method in sorted(was.keys() | now.keys()):
-                if was.get(method) != now.get(method) and method not in allowed:
-                    found.append(
-                        f"defect {k}: {method} was {was.get(method, 'not thought of')}, is now "
-                        f"{now.get(method, 'not thought of')}, and its gates do not read what changed"
-                    )
+            found += [
+                f"defect {k}: {method} was {was.get(method, 'not thought of')}, is now "
+                f"{now.get(method, 'not thought of')}, and its gates do not read what changed"
+                for method in sorted(was.keys() | now.keys())
+                if was.get(method) != now.get(method) and method not in allowed
+            ]
     return found
