@@ -68,6 +68,11 @@ def _ornamental(case: Case, gate: Gates) -> None:
 
 def _steel_plates_fits(case: Case, gate: Gates) -> None:
     _ornamental(case, gate)
+    gate.more_than_it_needs(
+        "M22",
+        case.element.code == "floor_joist",
+        "Plates are for heavy members; a joist gets a new one beside it for a fraction of that.",
+    )
     gate.cannot(
         "M21",
         case.element.family == "post" and case.rotten,
