@@ -23,29 +23,43 @@ def knowledge() -> Knowledge:
     return load_knowledge()
 
 
+@pytest.fixture(scope="session")
+def desk() -> CannedQuotes:
+    """Quotes made by hand, with books that a test may take away."""
+    return CannedQuotes()
+
+
+@pytest.fixture(scope="session")
+def app(desk: CannedQuotes, knowledge: Knowledge) -> Front:
+    """The application, made once."""
+    return build_app(quotes=desk, books=desk.books, knowledge=knowledge, today=today)
+
+
 @pytest.fixture
-def books() -> FixtureBooks:
+def quotes(desk: CannedQuotes) -> CannedQuotes:
+    """The desk, with nothing asked and no slip yet."""
+    desk.asked.clear()
+    desk.slips = ()
+    desk.books.away = desk.books.stale = False
+    return desk
+
+
+@pytest.fixture
+def books(quotes: CannedQuotes) -> FixtureBooks:
     """Books that a test may take away."""
-    return FixtureBooks()
+    return quotes.books
 
 
-@pytest.fixture
-def quotes(books: FixtureBooks) -> CannedQuotes:
-    """Quotes made by hand."""
-    return CannedQuotes(books)
-
-
-@pytest.fixture
-def app(quotes: CannedQuotes, books: FixtureBooks, knowledge: Knowledge) -> Front:
-    """The application."""
-    return build_app(quotes=quotes, books=books, knowledge=knowledge, today=today)
-
-
-@pytest.fixture
-async def client(app: Front) -> AsyncIterator[httpx.AsyncClient]:
-    """A client of the application; a failure shows as the answer that a caller would get."""
+def client_of(app: Front) -> httpx.AsyncClient:
+    """A client of an application; a failure shows as the answer that a caller would get."""
     transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
-    async with httpx.AsyncClient(transport=transport, base_url="http://quotes.test") as made:
+    return httpx.AsyncClient(transport=transport, base_url="http://quotes.test")
+
+
+@pytest.fixture
+async def client(app: Front, quotes: CannedQuotes) -> AsyncIterator[httpx.AsyncClient]:  # noqa: ARG001  # reset first
+    """A client of the application."""
+    async with client_of(app) as made:
         yield made
 
 

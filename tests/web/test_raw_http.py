@@ -12,9 +12,8 @@ from msgspec import inspect
 from service.engine.knowledge import Knowledge
 from service.web import limits
 from service.web.app import build_app
-from service.web.front import Front
 from service.web.requests import request_types
-from tests.web.conftest import SMALLEST, ask
+from tests.web.conftest import SMALLEST, ask, client_of
 from tests.web.fakes import CannedQuotes, FixtureBooks, today
 
 JSON = {"content-type": "application/json"}
@@ -345,7 +344,7 @@ async def test_a_failure_of_ours_is_a_problem_without_a_trace(books: FixtureBook
             raise ZeroDivisionError("secret")
 
     app = build_app(quotes=Broken(books), books=books, knowledge=knowledge, today=today)
-    async with _client(app) as client:
+    async with client_of(app) as client:
         answer = await ask(client, SMALLEST)
     assert_problem(answer, 500, "internal-error")
     assert "secret" not in answer.text
@@ -363,11 +362,5 @@ async def test_a_number_that_is_none_never_leaves_as_null(books: FixtureBooks, k
             return replace(quoted, answer=replace(quoted.answer, defects=(replace(first, findings=(odd,)),)))
 
     app = build_app(quotes=Endless(books), books=books, knowledge=knowledge, today=today)
-    async with _client(app) as client:
+    async with client_of(app) as client:
         assert_problem(await ask(client, SMALLEST), 500, "internal-error")
-
-
-def _client(app: Front) -> httpx.AsyncClient:
-    return httpx.AsyncClient(
-        transport=httpx.ASGITransport(app=app, raise_app_exceptions=False), base_url="http://quotes.test"
-    )

@@ -9,11 +9,12 @@ import pytest
 
 from service.engine.knowledge import Knowledge
 from service.web import limits
+from service.web.app import build_app
 from service.web.problems import KINDS
 from service.web.quantities import DIMENSIONS, read
 from tests.engine.books import book
-from tests.web.conftest import SMALLEST, ask
-from tests.web.fakes import FixtureBooks
+from tests.web.conftest import SMALLEST, ask, client_of
+from tests.web.fakes import CannedQuotes, FixtureBooks, today
 
 KEPT = ["/v1/catalogue", "/openapi.json", "/v1/regions", "/v1/regions/kestrel-range", "/docs", "/problems/not-found"]
 
@@ -122,12 +123,14 @@ async def test_alive_asks_nobody_and_ready_asks_for_books(client: httpx.AsyncCli
     assert "database" in away.json()["detail"]
 
 
-async def test_metrics_count_what_was_asked_also_where_nothing_is(client: httpx.AsyncClient) -> None:
-    await ask(client, SMALLEST)
-    await client.request("QUERY", "/v1/quotes", json=SMALLEST)
-    await client.get("/nowhere")
-    await client.request("BREW", "/livez")
-    page = (await client.get("/metrics")).text
+async def test_metrics_count_what_was_asked_also_where_nothing_is(quotes: CannedQuotes, knowledge: Knowledge) -> None:
+    app = build_app(quotes=quotes, books=quotes.books, knowledge=knowledge, today=today)
+    async with client_of(app) as client:
+        await ask(client, SMALLEST)
+        await client.request("QUERY", "/v1/quotes", json=SMALLEST)
+        await client.get("/nowhere")
+        await client.request("BREW", "/livez")
+        page = (await client.get("/metrics")).text
     assert 'http_requests_total{method="POST",route="/v1/quotes",status="200"} 1.0' in page
     assert 'http_requests_total{method="QUERY",route="/v1/quotes",status="200"} 1.0' in page
     assert 'http_requests_total{method="GET",route="none",status="404"} 1.0' in page
