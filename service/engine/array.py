@@ -111,6 +111,18 @@ def either(*conds: Truth) -> Truth:
     return result
 
 
+def one_a_world(value: Number | Truth, worlds: int) -> NDArray[np.float64]:
+    """Return one value a world, whether the value varies between them or not."""
+    return value if isinstance(value, _Array) else np.full(worlds, value)
+
+
+def commonest(numbers: NDArray[np.int64]) -> tuple[int, int]:
+    """Return the number that stands most often, -1 or more, and how often; the least of those that tie."""
+    counts = np.bincount(numbers + 1)
+    most = int(counts.argmax())
+    return most - 1, int(counts[most])
+
+
 def any_of(x: Truth) -> bool:
     """Return whether the condition holds anywhere in the sample."""
     return bool(x.any()) if isinstance(x, _Array) else bool(x)

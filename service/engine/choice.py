@@ -18,7 +18,7 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
-from service.engine.plan import Decisions, Setting, compose, decide
+from service.engine.plan import Decisions, Setting, compose, compose_work, decide, put_around
 from service.engine.score import life_years, priced_amount, score_terms, total_of_terms
 from service.engine.site import Fixed
 from service.engine.work import Work
@@ -145,8 +145,15 @@ def settle_over(found: Sequence[Candidate], *, look_matters: bool) -> None:
 
 def compose_stated(case: Case, one: Candidate, setting: Setting) -> None:
     """Compose a candidate in the world as stated and score it."""
+    score_stated(case, one, setting)
+    assert one.stated is not None and one.decisions is not None
+    one.fixed = put_around(one.stated, one.decisions, setting)
+
+
+def score_stated(case: Case, one: Candidate, setting: Setting) -> None:
+    """Compose the work of a candidate in the world as stated and score it, without what stands around it."""
     one.decisions = decide(case, one.method, one.record, setting, heated=one.heated)
-    one.stated, one.fixed = compose(case, one.method, one.decisions, setting)
+    one.stated = compose_work(case, one.method, one.decisions, setting)
     terms = score_terms(case, one.record, one.stated, priced_amount(one.stated), one.years)
     one.total = float(total_of_terms(terms))
 
@@ -214,14 +221,14 @@ def first_in_worlds(found: Sequence[Candidate], worlds: int) -> NDArray[np.int64
     lasting_anywhere = np.zeros(worlds, dtype=np.bool_)
     for one in found:
         if one.lasting and one.many is not None:
-            lasting_anywhere |= np.broadcast_to(np.asarray(one.stands), (worlds,))
+            lasting_anywhere |= one.stands
     for k, one in enumerate(found):
         if one.many is None:
             continue
-        totals = np.broadcast_to(np.asarray(one.totals, dtype=np.float64), (worlds,)).copy()
+        totals = one.totals
         if not one.lasting:
-            totals += np.where(lasting_anywhere, 2.0 * BEHIND, 0.0)
-        table[k] = np.where(np.broadcast_to(np.asarray(one.stands), (worlds,)), totals, np.inf)
+            totals = totals + np.where(lasting_anywhere, 2.0 * BEHIND, 0.0)
+        table[k] = np.where(one.stands, totals, np.inf)
     best: NDArray[np.int64] = table.argmin(axis=0).astype(np.int64)
     best[~np.isfinite(table.min(axis=0))] = -1
     return best

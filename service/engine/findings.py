@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from service.engine.array import either
+from service.engine.array import commonest, either, one_a_world
 from service.engine.assess import assess
 from service.engine.case import Case
 from service.engine.causes import causes_of, declined, most_likely_unreported, to_price, waits
@@ -29,11 +29,11 @@ from service.engine.gates import Gates
 from service.engine.inquiry import Inquiry
 from service.engine.knowledge import Knowledge
 from service.engine.method import Method
-from service.engine.option import Uncertain, build_option, lines_of
+from service.engine.option import Uncertain, build_option
 from service.engine.outcome import Assessment, Findings, Option, RuledOut, Waiting
 from service.engine.outlook import outlook
 from service.engine.plan import Setting
-from service.engine.pricing import parts_of
+from service.engine.pricing import parts_of, price_line
 from service.engine.questions import questions_of
 from service.engine.rates import RateBook
 from service.engine.survey import Defect, Survey
@@ -187,8 +187,10 @@ def _package_labour(one: Candidate, book: RateBook) -> Decimal:
     assert one.stated is not None
     labour = [
         line
-        for line in lines_of(one.stated, (), ())
-        if line.part == "package" and book.line("resources", line.resource).kind == "labour"
+        for charge in one.stated.charges
+        if charge.part == "package"
+        and book.tariff(charge.resource).labour
+        and (line := price_line(charge, book, None)) is not None
     ]
     return parts_of(labour).get("package", Decimal(0))
 
@@ -196,12 +198,11 @@ def _package_labour(one: Candidate, book: RateBook) -> Decimal:
 def _otherwise(inquiry: Inquiry, one: Candidate) -> str | None:
     """What is first in the worlds where this plan does not fit any more."""
     assert one.over is not None
-    out = np.broadcast_to(np.asarray(one.over.out), (inquiry.worlds,))
+    out = one_a_world(one.over.out, inquiry.worlds)
     rest = inquiry.first[out & (inquiry.first >= 0)]
     if not rest.size:
         return None
-    kinds, counts = np.unique(rest, return_counts=True)
-    return inquiry.found[int(kinds[counts.argmax()])].code
+    return inquiry.found[commonest(rest)[0]].code
 
 
 def ruled_out_of(inquiry: Inquiry) -> tuple[RuledOut, ...]:

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-import numpy as np
-
-from service.engine.array import Truth
+from service.engine.array import Truth, commonest, one_a_world
 from service.engine.case import Case
 from service.engine.choice import Candidate
 from service.engine.gates import Gates
@@ -19,6 +17,8 @@ from service.engine.words import Words
 
 OPEN_UP_FROM, OPEN_UP_TO = 0.15, 0.85
 """Opening up first pays while Plan B is neither unlikely nor sure (E14; common practice, no source)."""
+HALVINGS = 12
+"""Of the search for the depth that decides: finer than the sixteenth of an inch that is said."""
 WORTH_A_FORK = 0.03
 """A Plan B less likely than this is left to the range."""
 
@@ -26,14 +26,14 @@ WORTH_A_FORK = 0.03
 def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
     """The fork of the first plan, where it may not hold once it is opened up (E14)."""
     assert one.over is not None and one.stated is not None
-    out = np.broadcast_to(np.asarray(one.over.out), (inquiry.worlds,))
+    out = one_a_world(one.over.out, inquiry.worlds)
     rest = inquiry.first[out & (inquiry.first >= 0)]
     share = round(float(out.mean()), 4)
     if share < WORTH_A_FORK or not rest.size:
         return None
-    kinds, counts = np.unique(rest, return_counts=True)
-    plan_b = inquiry.found[int(kinds[counts.argmax()])]
-    where_b: Truth = out & (inquiry.first == int(kinds[counts.argmax()]))
+    follows, _ = commonest(rest)
+    plan_b = inquiry.found[follows]
+    where_b: Truth = out & (inquiry.first == follows)
     assert plan_b.many is not None
     points = spreads(plan_b.many.charges, plan_b.fixed_many, inquiry.many.book)[0].quantiles(where_b, inquiry.worlds)
     if points is None:
@@ -66,7 +66,7 @@ def depth_that_decides(case: Case, one: Candidate) -> float | None:
     low, high = float(case.depth_in), float(case.section_in)
     if _fits_at(case, one, high):
         return None
-    for _ in range(24):
+    for _ in range(HALVINGS):
         middle = (low + high) / 2.0
         if _fits_at(case, one, middle):
             low = middle
@@ -124,9 +124,8 @@ def _likelier(inquiry: Inquiry) -> Candidate | None:
     standing = inquiry.first[inquiry.first >= 0]
     if not standing.size:
         return None
-    kinds, counts = np.unique(standing, return_counts=True)
-    k = int(counts.argmax())
-    return inquiry.found[int(kinds[k])] if counts[k] * 2 > inquiry.worlds else None
+    k, worlds = commonest(standing)
+    return inquiry.found[k] if worlds * 2 > inquiry.worlds else None
 
 
 def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.array import Number
+from service.engine.array import Number, one_a_world
 from service.engine.choice import Candidate
 from service.engine.inquiry import Inquiry
 from service.engine.neighbours import roof_area_of, together_components, wall_of
@@ -92,8 +92,8 @@ def _item_spread(item: JobItem, part: Part, worlds: int) -> Spread:
     kept = _kept(part)
     total = Spread(np.zeros(worlds), {}, {})
     chosen = part.plan
-    for k in np.unique(inquiry.first):
-        one = inquiry.found[int(k)] if k >= 0 else chosen
+    for k in sorted(set(inquiry.first.tolist())):
+        one = inquiry.found[k] if k >= 0 else chosen
         here = (inquiry.first == k).astype(np.float64)
         factors = part.factors if one is chosen else None
         total = total.join(_masked(one, here, factors, kept, inquiry.many.book))
@@ -124,7 +124,7 @@ def _masked(
 
 def _reorder(spread: Spread, order: NDArray[np.int64], worlds: int) -> Spread:
     def turn(value: Number) -> Number:
-        return np.broadcast_to(np.asarray(value, dtype=np.float64), (worlds,))[order]
+        return one_a_world(value, worlds)[order]
 
     return Spread(
         turn(spread.mean), {k: turn(v) for k, v in spread.by_kind.items()}, {k: turn(v) for k, v in spread.by_norm.items()}

@@ -7,7 +7,7 @@ engine as one frozen `Knowledge`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,3 +250,20 @@ class Knowledge:
     species: Mapping[str, Species]
     design_values: Mapping[tuple[str, str, str], DesignValues]
     sobol: tuple[tuple[float, ...], ...]
+    _guesses: dict[tuple[str, str], dict[str, FirstGuess]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+
+    def guesses_of(self, element: Element, damage: Damage) -> Mapping[str, FirstGuess]:
+        """Fact -> the first row that fits this member and this damage, gathered once."""
+        found = self._guesses.get((element.code, damage.code))
+        if found is None:
+            found = self._guesses[element.code, damage.code] = {}
+            for row in self.first_guesses:
+                if (
+                    (not row.elements or element.code in row.elements)
+                    and (not row.families or element.family in row.families)
+                    and (not row.damages or damage.code in row.damages)
+                ):
+                    found.setdefault(row.fact, row)
+        return found

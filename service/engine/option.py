@@ -7,9 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-import numpy as np
-
-from service.engine.array import Number, Truth, negate, where
+from service.engine.array import Number, Truth, negate, one_a_world, where
 from service.engine.calendar import WorkCalendar
 from service.engine.case import Case
 from service.engine.causes import declined_titles
@@ -25,7 +23,7 @@ from service.engine.outcome import (
     PriceLine,
     Unit,
 )
-from service.engine.plan import Setting, compose
+from service.engine.plan import Setting, compose_work
 from service.engine.pricing import Spread, as_range, cents, money, parts_of, price_line
 from service.engine.rates import RateBook
 from service.engine.schedule import Timetable, delays_of, timetable
@@ -132,7 +130,7 @@ def _prices(
 
 def share_of(truth: Truth, worlds: int) -> float:
     """Share of the worlds in which something holds."""
-    return round(float(np.broadcast_to(np.asarray(truth), (worlds,)).mean()), 4)
+    return round(float(one_a_world(truth, worlds).mean()), 4)
 
 
 def _title(one: Candidate, days: Timetable) -> str:
@@ -196,11 +194,11 @@ def _if_more(case: Case, one: Candidate, setting: Setting) -> tuple[Unit, ...]:
             length_in=case.length_in + step_in, stop_left_in=case.stop_left_in,
             stop_right_in=case.stop_right_in - step_in if case.stop_right_in > step_in else 0.0,
         )
-        more = priced_amount(compose(longer, one.method, one.decisions, setting)[0]) - base
+        more = priced_amount(compose_work(longer, one.method, one.decisions, setting)) - base
         if more > 0.005:
             units.append(Unit("more length of decay", "m" if metric else "ft", money(float(more))))
     another = case.but(count=case.count + 1, batch=case.batch + 1)
-    more = priced_amount(compose(another, one.method, one.decisions, setting)[0]) - base
+    more = priced_amount(compose_work(another, one.method, one.decisions, setting)) - base
     if more > 0.005:
         units.append(Unit("another one like it", "each", money(float(more))))
     return tuple(units)

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from service.engine.array import minimum
 from service.engine.case import Case
-from service.engine.choice import Candidate, candidates, compose_stated, order, settle
+from service.engine.choice import Candidate, candidates, order, score_stated, settle
 from service.engine.gates import Gates
 from service.engine.outcome import Measure, Waiting
-from service.engine.plan import Setting
+from service.engine.plan import Setting, put_around
 from service.engine.pricing import money
 from service.engine.site import Fixed
 from service.engine.work import Work
@@ -80,10 +80,13 @@ def _year(
     offered = [c for c in found if c.offered]
     if not offered:
         return None
+    if any(c.lasting and not c.comparison for c in offered):
+        offered = [c for c in offered if c.lasting]  # a stop-gap is never first where something lasts
     for one in offered:
-        compose_stated(then, one, setting)
+        score_stated(then, one, setting)
     first = order(offered, look_matters=case.flags.get("look_matters", True))[0]
-    assert first.stated is not None
+    assert first.stated is not None and first.decisions is not None
+    first.fixed = put_around(first.stated, first.decisions, setting)
     return Waiting(
         years, Measure(float(then.depth_in), "in"), Measure(float(then.length_in), "in"), first.code,
         money(whole_amount(first.stated, first.fixed)),

@@ -170,6 +170,12 @@ def compose(case: Case, method: Method, decisions: Decisions, setting: Setting) 
     Returns:
         The scope, and the amounts that are rules.
     """
+    work = compose_work(case, method, decisions, setting)
+    return work, put_around(work, decisions, setting)
+
+
+def compose_work(case: Case, method: Method, decisions: Decisions, setting: Setting) -> Work:
+    """The work of a plan alone: all that its score counts, without what a plan that stands alone pays beside it."""
     work = Work(case, hours_factor(case, heated=decisions.heated))
     if decisions.shore_months:
         work.part = "interim"
@@ -189,8 +195,12 @@ def compose(case: Case, method: Method, decisions: Decisions, setting: Setting) 
     if decisions.tent_days:
         heated_tent(case, work, decisions.tent_days)
     put_access(work, _way_up(case, decisions), main_days)
-    fixed = _around(work, decisions) if setting.alone and decisions.visits else []
-    return work, fixed
+    return work
+
+
+def put_around(work: Work, decisions: Decisions, setting: Setting) -> list[Fixed]:
+    """Dictate what a plan that stands alone pays beside its work."""
+    return _around(work, decisions) if setting.alone and decisions.visits else []
 
 
 def _way_up(case: Case, decisions: Decisions) -> str:

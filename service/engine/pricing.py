@@ -16,7 +16,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.array import Number, Truth
+from service.engine.array import Number, Truth, one_a_world
 from service.engine.outcome import PriceLine, Range
 from service.engine.rates import RateBook, Tariff
 from service.engine.work import Charge
@@ -115,9 +115,8 @@ class Spread:
 
     def quantiles(self, holds: Truth, worlds: int) -> tuple[float, float, float] | None:
         """10, 50 and 90 % points over the worlds that hold, or None where there is none."""
-        mean = np.broadcast_to(np.asarray(self.mean, dtype=np.float64), (worlds,))
-        variance = np.broadcast_to(np.asarray(self.variance, dtype=np.float64), (worlds,))
-        keep = np.broadcast_to(np.asarray(holds, dtype=np.bool_), (worlds,)) & (mean > 0.0)
+        mean, variance = one_a_world(self.mean, worlds), one_a_world(self.variance, worlds)
+        keep = one_a_world(holds, worlds) & (mean > 0.0)
         if not keep.any():
             return None if not np.any(holds) else (0.0, 0.0, 0.0)
         return _mixture(mean[keep], variance[keep])

@@ -6,7 +6,7 @@ silent zero: a line that is not there is an error that names the code, the regio
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -127,6 +127,7 @@ class RateBook:
     holidays: frozenset[date]
     _tariffs: dict[str, Tariff] = field(default_factory=dict, init=False, repr=False, compare=False)
     _paces: dict[str, Pace] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _derived: dict[str, float] = field(default_factory=dict, init=False, repr=False, compare=False)
     _likely: dict[tuple[str, str], float] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def line(self, section: str, code: str) -> Line:
@@ -141,6 +142,13 @@ class RateBook:
         found = self._likely.get((section, code))
         if found is None:
             found = self._likely[section, code] = float(self.line(section, code).likely)
+        return found
+
+    def once(self, name: str, worked_out: Callable[[RateBook], float]) -> float:
+        """A figure that follows from the book alone, worked out once a book."""
+        found = self._derived.get(name)
+        if found is None:
+            found = self._derived[name] = worked_out(self)
         return found
 
     def markup(self, line: Line) -> Decimal:

@@ -28,6 +28,10 @@ def cold_degf(book: RateBook, month: int) -> float:
 
 def outdoor_equilibrium_pct(book: RateBook) -> float:
     """Moisture that sheltered wood outdoors comes to over the year [%] (Wood Handbook eq. 4-5 on monthly means)."""
+    return book.once("outdoor_equilibrium", _equilibrium_over_the_year)
+
+
+def _equilibrium_over_the_year(book: RateBook) -> float:
     values = [
         equilibrium_moisture_pct(mean_degf(book, m), _month_row(book, "rh", m) / 100.0) for m in MONTHS
     ]

@@ -137,15 +137,7 @@ class Facts:
 
     def guess(self, name: str) -> FirstGuess | None:
         """The first row that fits this member and this damage."""
-        for row in self.knowledge.first_guesses:
-            if (
-                row.fact == name
-                and (not row.elements or self.element.code in row.elements)
-                and (not row.families or self.element.family in row.families)
-                and (not row.damages or self.damage.code in row.damages)
-            ):
-                return row
-        return None
+        return self.knowledge.guesses_of(self.element, self.damage).get(name)
 
     def word(self, name: str) -> str:
         """A code, by the defect or by the house."""

@@ -11,6 +11,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from service.engine.array import commonest
+
 Column = NDArray[np.float64]
 
 FEWEST_WORLDS = 40
@@ -57,12 +59,7 @@ def price_swing(outcome: Column, column: Column) -> float:
 def changes_first(first: NDArray[np.int64], column: Column) -> bool:
     """Whether the plan that is first most often differs between the low and the high fifth of an unknown."""
     low, high = first[column <= 0.2], first[column >= 0.8]
-    return bool(low.size and high.size) and _most(low) != _most(high)
-
-
-def _most(values: NDArray[np.int64]) -> int:
-    kinds, counts = np.unique(values, return_counts=True)
-    return int(kinds[counts.argmax()])
+    return bool(low.size and high.size) and commonest(low)[0] != commonest(high)[0]
 
 
 def ranked(shares: Mapping[str, float], keep: Sequence[str], most: int) -> list[tuple[str, float]]:
