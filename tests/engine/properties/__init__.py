@@ -1,0 +1,1 @@
+"""Properties that every answer has, whatever was asked."""
