@@ -63,7 +63,7 @@ def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep,
         )
         for k in ranked
     )
-    site = [i for i in items if i.stage.phase != "interim"]
+    site = [i for i in items if i.stage.phase not in ("interim", "correction")] or items
     begins = min((i.starts or 0.0 for i in site), default=0.0)
     return steps, begins, max(i.ends for i in items)
 
@@ -89,7 +89,12 @@ def _items(parts: Sequence[Part]) -> list[_Item]:
     first_main: dict[int, int] = {}
     for p, part in enumerate(parts):
         assert part.plan.stated is not None and part.plan.decisions is not None
-        lead = max((one.days for one in part.plan.decisions.leads), default=0.0)
+        leads = part.plan.decisions.leads
+        early = any(s.phase == "interim" and s.parts for s in part.plan.stated.stages)
+        ready = {"interim": 0.0}
+        if early:  # whoever comes to shore or cover stops the water on the same visit
+            ready["correction"] = max((one.days for one in leads if one.holds == "correction"), default=0.0)
+        lead = max((one.days for one in leads), default=0.0)
         before: int | None = None
         days = stage_days(part)
         for stage, total in sorted(zip(part.plan.stated.stages, days, strict=True), key=lambda z: PHASE_ORDER[z[0].phase]):
@@ -98,11 +103,11 @@ def _items(parts: Sequence[Part]) -> list[_Item]:
             lengths = [float(x.days) if isinstance(x, Wait) else total * x.share for x in stage.parts]
             item = _Item(
                 p, _rank(part, stage), stage, lengths, [isinstance(x, Wait) for x in stage.parts],
-                0.0 if stage.phase == "interim" else lead, [] if before is None else [before],
+                ready.get(stage.phase, lead), [] if before is None else [before],
             )
             items.append(item)
             before = len(items) - 1
-            if stage.phase == "main":
+            if stage.phase in ("access", "main"):
                 first_main.setdefault(p, before)
             last_of[p] = before
     _one_at_a_time(parts, items, first_main, last_of)

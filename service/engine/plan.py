@@ -114,8 +114,9 @@ def _tent_days(case: Case, own: Work) -> float:
 def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting, *, heated: bool) -> list[LeadTime]:
     """Everything that has to be over before the main work, each from day 0 (R12, R25)."""
     lab = ("lead.lab",) if record.role == "main" and own.stages and laboratory_tests(case) else ()
-    rows = dict.fromkeys((*own.leads, *correction_leads(setting.causes, record.code), *lab))
-    leads = [_from_row(case, row) for row in rows]
+    first = correction_leads(setting.causes, record.code)
+    leads = [_from_row(case, row, "correction") for row in first]
+    leads += [_from_row(case, row) for row in dict.fromkeys((*own.leads, *lab)) if row not in first]
     if case.heritage and record.role == "main" and record.code != "monitor":
         leads.append(_from_row(case, "lead.consent"))
     _, days, what = pieces_of(own, setting.words)
@@ -132,9 +133,9 @@ def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting, *, h
     return leads
 
 
-def _from_row(case: Case, row: str) -> LeadTime:
+def _from_row(case: Case, row: str, holds: str = "main") -> LeadTime:
     line = case.book.line("waits", row)
-    return LeadTime(row.removeprefix("lead."), line.what, float(line.likely) * 7.0)
+    return LeadTime(row.removeprefix("lead."), line.what, float(line.likely) * 7.0, holds)
 
 
 def cold_wait_days(case: Case, own: Work) -> float:

@@ -22,11 +22,16 @@ SITE_PHASES = ("correction", "access", "main", "finish")
 
 @dataclass(frozen=True, slots=True)
 class LeadTime:
-    """Something to wait for before the main work, running from day 0 [calendar days]."""
+    """Something to wait for, running from day 0 [calendar days].
+
+    Attributes:
+        holds: what it holds up: "correction" (whoever stops the water) or "main".
+    """
 
     code: str
     text: str
     days: float
+    holds: str = "main"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +58,7 @@ class _Node:
     room: float
     roof: float
     load: float
+    early: bool = False
     starts: float = 0.0
     ends: float = 0.0
 
@@ -81,7 +87,11 @@ def timetable(work: Work, leads: Sequence[LeadTime], book: RateBook) -> Timetabl
 
 
 def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int | None]]:
-    """Nodes of the network, interim first, then leads, then the site in order."""
+    """Nodes of the network: interim first, then leads, then the site in order.
+
+    Where a crew comes early to shore or cover, it stops the water on the same visit, so that the wood dries while
+    everything else is waited for (B9: water first); else the corrections open the main visit.
+    """
     nodes: list[_Node] = []
     first: list[int | None] = [None] * len(work.stages)
     before_site: list[int] = []
@@ -96,15 +106,22 @@ def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int
     for index, stage in enumerate(work.stages):
         if stage.phase == "interim":
             before_site = put(index, stage, list(before_site))
+    early = bool(before_site)
+    after_early = list(before_site)
     for lead in leads:
         if lead.days > 0.0:
             nodes.append(_Node("lead", lead.code, lead.text, (), 0.0, 0.0, lead.days, [], False, False, 0.0, 0.0, 0.0))
-            before_site.append(len(nodes) - 1)
-    after = before_site
+            (after_early if lead.holds == "correction" else before_site).append(len(nodes) - 1)
+    after = after_early if early else sorted({*before_site, *after_early})
     for phase in SITE_PHASES:
+        if phase == "access" and early:
+            after = sorted({*after, *before_site})
         for index, stage in enumerate(work.stages):
             if stage.phase == phase:
+                start = len(nodes)
                 after = put(index, stage, after)
+                for node in nodes[start:]:
+                    node.early = early and phase == "correction"
     return nodes, first
 
 
@@ -146,7 +163,7 @@ def _critical(nodes: Sequence[_Node]) -> set[int]:
 
 
 def _clocks(nodes: Sequence[_Node], leads: Sequence[LeadTime], calendar: WorkCalendar, book: RateBook) -> Clocks:
-    site = [n for n in nodes if n.phase in SITE_PHASES] or [n for n in nodes if n.phase == "interim"]
+    site = [n for n in nodes if n.phase in SITE_PHASES and not n.early] or [n for n in nodes if n.phase == "interim"]
     step = book.likely("terms", "crew_day_step")
     lead = max((one.days for one in leads), default=0.0)
     begins = min((n.starts for n in site), default=0.0)
