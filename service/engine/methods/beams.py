@@ -15,6 +15,7 @@ from service.engine.methods.framing import (
     letter_where,
     member_length_in,
     open_roof,
+    reaches_bearing,
     section_area_in2,
     sound_wood_ft3,
     stamp,
@@ -234,16 +235,12 @@ def _sister_scope(case: Case, work: Work) -> None:
 # ---- M23 ---------------------------------------------------------------------------------------------------------
 
 
-def _reaches_bearing(case: Case) -> Truth:
-    return either(case.flag("past_notch"), case.flag("bearing_failed"), case.in_notch, decay_up_in(case) > case.tail_in)
-
-
 def _tail_renew_fits(case: Case, gate: Gates) -> None:
     tail = case.element.role == "tail" or at_an_end(case)
     gate.cannot("M23", not tail, "The rot is not in the tail: renewing the tail would leave it where it is.")
     gate.cannot(
         "M23",
-        _reaches_bearing(case),
+        reaches_bearing(case),
         "The rot runs back to where the member bears; a new tail has nothing sound to be joined to there.",
     )
 

@@ -58,6 +58,10 @@ def _face_veneer_fits(case: Case, gate: Gates) -> None:
         "Less than 4 in of sound wood would be left behind the new face.",
     )
     gate.cannot("R9", case.structural, "This member works in bending or carries people: a facing is a skin, not strength.")
+    gate.cannot(
+        "B2", case.element.code == "keystone_log",
+        "The house stands on this log: it is faced only as part of the work that an engineer lays out round it.",
+    )
     gate.cannot("G10", case.in_notch, "The rot runs into the corner notch, where a facing cannot be fitted.")
     # R10: from 24 in on, or shorter where depth alone is too much for a let-in patch.
     gate.more_than_it_needs(

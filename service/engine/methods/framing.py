@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from service.engine.array import Number, Truth, maximum, where
+from service.engine.array import Number, Truth, either, maximum, where
 from service.engine.case import Case
 from service.engine.work import Work
 
@@ -43,6 +43,11 @@ def decay_up_in(case: Case) -> Number:
 def at_an_end(case: Case) -> bool:
     """Whether the decay was seen at the end of the member: its bearing or its tail."""
     return case.end_grain or case.damage.code == "end_rot" or "from_end" in case.known
+
+
+def reaches_bearing(case: Case) -> Truth:
+    """Whether rot at an end runs back to where the member bears (M23)."""
+    return either(case.flag("past_notch"), case.flag("bearing_failed"), case.in_notch, decay_up_in(case) > case.tail_in)
 
 
 def sound_wood_ft3(case: Case, cut_in: Number) -> Number:

@@ -63,6 +63,8 @@ def _monitor_fits(case: Case, gate: Gates) -> None:
         gate.cannot("M40", case.live, "The insects may be alive; they go on eating while you watch.")
     if kind == "seal":
         gate.cannot("K08", struck=True, why="Every rain gets in at an open joint and rots the log below.")
+    if case.damage.code == "finish_fail":
+        gate.cannot("K13", struck=True, why="A failed finish lets rain in or holds it: waiting turns paint work into rot.")
     if case.rotten:
         _monitor_rot_fits(case, gate)
 

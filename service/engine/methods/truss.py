@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.engine.array import Number, Truth, both, maximum, minimum
+from service.engine.array import Number, Truth, both, maximum, minimum, negate
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -11,6 +11,7 @@ from service.engine.methods.framing import (
     chord_feet,
     member_length_in,
     open_roof,
+    reaches_bearing,
     section_area_in2,
     sound_wood_ft3,
     stamp,
@@ -24,6 +25,8 @@ HALF = 0.5
 """Share of the section lost above which long decay leaves too little to bolt to (J)."""
 THROUGH = 0.9
 """Share of the section lost that counts as rotted through (B3)."""
+WITH_TAILS = ("purlin", "ridge", "rafter")
+"""Members whose ends stick out past their bearing (M23)."""
 REACH_SIZES = 2.0
 """How far plates reach past the rot, in sizes of the member (M21)."""
 
@@ -72,6 +75,11 @@ def _steel_plates_fits(case: Case, gate: Gates) -> None:
         "M22",
         case.element.code == "floor_joist",
         "Plates are for heavy members; a joist gets a new one beside it for a fraction of that.",
+    )
+    gate.more_than_it_needs(
+        "M23",
+        both(case.element.code in WITH_TAILS and case.damage.code == "end_rot", negate(reaches_bearing(case))),
+        "The rot stays in the tail, which carries nothing: trimming it or a new tail does it.",
     )
     gate.cannot(
         "M21",
