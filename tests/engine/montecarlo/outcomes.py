@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +24,6 @@ from service.engine.words import Words
 from service.engine.worlds import Draw, Facts, build_case, groups_of
 from tests.engine.montecarlo.drawing import Column, FactDraws, drawn_books
 
-from collections.abc import Mapping, Sequence  # isort: skip
-from decimal import Decimal  # isort: skip
 
 
 @dataclass(slots=True)

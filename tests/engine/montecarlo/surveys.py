@@ -1,0 +1,71 @@
+"""Surveys whose ranges are held against drawn worlds: invented, each of another member."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from service.engine.survey import CauseSeen, House, Span, Survey
+from tests.engine.cases import make_defect, make_survey
+
+HOUSE = House(numbers={n: Span(v, v) for n, v in {"year_built": 2012.0, "wood_temperature": 65.0, "distance": 15.0}.items()})
+"""Warm, near, and too new for old coatings: what varies is the damage and the work."""
+
+
+def _wall_band() -> Survey:
+    return make_survey(
+        make_defect(
+            "under_window", "band", depth=3.0, length=96.0, section=12.0, clear_length=288.0, width=9.0, moisture=23.0,
+            height=3.0, openings=1.0, words={"side": "outer", "inner_face": "sound"},
+            causes=[CauseSeen("K09", "in_price")],
+        ),
+        house=HOUSE,
+    )
+
+
+def _ballpark() -> Survey:
+    return make_survey(
+        make_defect("under_window", "soft_wood", length=96.0, causes=[CauseSeen("K09", "in_price")]), level="told",
+        house=HOUSE,
+    )
+
+
+def _posts() -> Survey:
+    return make_survey(
+        make_defect(
+            "post_porch", "foot_rot", count=4, section=8.0, from_end=(4.0, 9.0), height=0.5, words={"base": "slab"},
+            causes=[CauseSeen("K11", "in_price")],
+        ),
+        house=HOUSE,
+    )
+
+
+def _sill() -> Survey:
+    return make_survey(
+        make_defect(
+            "sill_log", "band", section=12.0, depth=(5.0, 8.0), length=(96.0, 150.0), clear_length=288.0, height=0.7
+        ),
+        house=HOUSE,
+    )
+
+
+def _tails() -> Survey:
+    return make_survey(
+        make_defect("log_tail", "end_rot", count=5, section=11.0, from_end=(3.0, 9.0), tail=24.0), level="photos",
+        house=HOUSE,
+    )
+
+
+def _truss() -> Survey:
+    return make_survey(
+        make_defect("truss_bottom_chord", "pocket_deep", section=11.0, depth=(2.0, 3.0), length=20.0), house=HOUSE
+    )
+
+
+SURVEYS: Mapping[str, Survey] = {
+    "a measured band in a wall": _wall_band(),
+    "a ballpark with what it is and its length": _ballpark(),
+    "four porch posts": _posts(),
+    "a sill": _sill(),
+    "five log tails from photos": _tails(),
+    "a truss chord": _truss(),
+}
