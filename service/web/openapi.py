@@ -185,7 +185,7 @@ def _operation(
 
 IF_NONE_MATCH: Node = {
     "name": "If-None-Match", "in": "header", "required": False, "description": "Entity tag of what the caller has.",
-    "schema": {"type": "string", "maxLength": 200},
+    "schema": {"type": "string"}, "example": '"9f86d081884c7d65"',
 }
 
 

@@ -1,0 +1,84 @@
+"""Requests made from the contract, right and wrong ones, find nothing in the service that the contract does not say.
+
+SCHEMATHESIS_SEED replays a run; without it the seed is the day, so that every day tries something new. It is printed.
+SCHEMATHESIS_EXAMPLES says how many requests each operation gets.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from tests.contract.document import PUBLISHED, ROOT, narrowed, published
+
+HERE = Path(__file__).parent
+READY_S = 60.0
+REQUEST_S = "120"
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    """The service on a free port, with the real engine."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    server = subprocess.Popen([sys.executable, "-m", "tests.contract.server", str(port)], cwd=ROOT)
+    try:
+        url = f"http://127.0.0.1:{port}"
+        until = time.monotonic() + READY_S
+        while True:
+            try:
+                with urllib.request.urlopen(f"{url}/readyz", timeout=5):
+                    break
+            except urllib.error.URLError:
+                assert time.monotonic() < until, "the service does not come up"
+                assert server.poll() is None, "the service has ended"
+                time.sleep(0.1)
+        yield url
+    finally:
+        server.terminate()
+        server.wait(30)
+
+
+def seed() -> str:
+    return os.environ.get("SCHEMATHESIS_SEED") or datetime.now(UTC).strftime("%Y%m%d")
+
+
+def run(document: Path, url: str, *more: str) -> None:
+    """Let the tool loose; its report is what is shown when it finds something."""
+    print(f"replay with SCHEMATHESIS_SEED={seed()}")
+    done = subprocess.run(
+        [str(Path(sys.executable).parent / "schemathesis"), "--config-file", str(HERE / "schemathesis.toml"), "--no-color",
+         "run", str(document), "-u", url, "--checks", "all", "--continue-on-failure", "--seed", seed(),
+         "--max-examples", os.environ.get("SCHEMATHESIS_EXAMPLES", "15"), "--request-timeout", REQUEST_S,
+         "--suppress-health-check", "all", "--generation-database", "none", *more],
+        cwd=ROOT, capture_output=True, text=True, check=False,
+    )
+    report = done.stdout[-20_000:]
+    assert done.returncode == 0, f"seed {seed()}\n{report}\n{done.stderr[-2000:]}"
+    assert "No failures" in report or "passed" in report, report
+
+
+def test_the_published_contract_holds(address: str) -> None:
+    run(PUBLISHED, address)
+
+
+def test_the_contract_holds_for_requests_that_name_real_things(address: str, tmp_path: Path) -> None:
+    with urllib.request.urlopen(f"{address}/v1/catalogue") as answer:
+        catalogue = json.load(answer)
+    with urllib.request.urlopen(f"{address}/v1/regions") as answer:
+        regions = [r["code"] for r in json.load(answer)["regions"]]
+    document = tmp_path / "narrowed.json"
+    document.write_text(json.dumps(narrowed(published(), catalogue, regions)), "utf-8")
+    run(document, address, "--include-path", "/v1/quotes", "--mode", "positive")
