@@ -132,6 +132,10 @@ def _clean_leave_fits(case: Case, gate: Gates) -> None:
         "G03", case.depth_ratio > SHALLOW_RATIO,
         "{depth:length} out of {size:length} is more than can be taken off and left.", depth=d, size=size,
     )
+    gate.cannot(
+        "M01", both(case.damage.code == "uv_grey", case.area_ft2 > SPOTS_UP_TO_FT2),
+        "{area:area} of weathered wood is a wall, not a spot to grind.", area=case.area_ft2,
+    )
     gate.cannot("G03", case.flag("holds_water"), "On a flat top the hollow would hold water instead of shedding it.")
     gate.cannot("G03", case.flag("crosses_seal_line"), "The hollow would cross a seal line and open it to rain.")
     gate.cannot(

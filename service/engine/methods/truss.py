@@ -73,8 +73,8 @@ def _steel_plates_fits(case: Case, gate: Gates) -> None:
     _ornamental(case, gate)
     gate.more_than_it_needs(
         "M22",
-        case.element.code == "floor_joist",
-        "Plates are for heavy members; a joist gets a new one beside it for a fraction of that.",
+        case.element.code in ("floor_joist", "rafter"),
+        "Plates are for heavy members; a joist or rafter gets a new one beside it for a fraction of that.",
     )
     gate.more_than_it_needs(
         "M23",
