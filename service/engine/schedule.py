@@ -94,48 +94,52 @@ def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int
     """
     nodes: list[_Node] = []
     first: list[int | None] = [None] * len(work.stages)
-    before_site: list[int] = []
 
-    def put(index: int, stage: Stage, after: list[int]) -> list[int]:
-        first[index] = len(nodes) + 1 if stage.parts else None
-        for part in stage.parts:
-            nodes.append(_node(stage, part, float(stage.hours), work.case.book, after))
-            after = [len(nodes) - 1]
+    def put(phase: str, after: list[int], *, early: bool = False) -> list[int]:
+        for index, stage in enumerate(work.stages):
+            if stage.phase != phase or not stage.parts:
+                continue
+            first[index] = len(nodes) + 1
+            for part in stage.parts:
+                nodes.append(_node(stage, part, float(stage.hours), work.case.book, after, early=early))
+                after = [len(nodes) - 1]
         return after
 
-    for index, stage in enumerate(work.stages):
-        if stage.phase == "interim":
-            before_site = put(index, stage, list(before_site))
-    early = bool(before_site)
-    after_early = list(before_site)
+    interim = put("interim", [])
+    holds: dict[str, list[int]] = {"correction": [], "main": []}
     for lead in leads:
         if lead.days > 0.0:
-            nodes.append(_Node("lead", lead.code, lead.text, (), 0.0, 0.0, lead.days, [], False, False, 0.0, 0.0, 0.0))
-            (after_early if lead.holds == "correction" else before_site).append(len(nodes) - 1)
-    after = after_early if early else sorted({*before_site, *after_early})
-    for phase in SITE_PHASES:
-        if phase == "access" and early:
-            after = sorted({*after, *before_site})
-        for index, stage in enumerate(work.stages):
-            if stage.phase == phase:
-                start = len(nodes)
-                after = put(index, stage, after)
-                for node in nodes[start:]:
-                    node.early = early and phase == "correction"
+            nodes.append(_lead_node(lead))
+            holds[lead.holds].append(len(nodes) - 1)
+    water_first = bool(interim)
+    before = [*interim, *holds["correction"], *([] if water_first else holds["main"])]
+    after = put("correction", before, early=water_first)
+    after = sorted({*after, *interim, *holds["main"]})
+    for phase in SITE_PHASES[1:]:
+        after = put(phase, after)
     return nodes, first
 
 
-def _node(stage: Stage, part: Task | Wait, hours: float, book: RateBook, after: list[int]) -> _Node:
-    if isinstance(part, Wait):
-        return _Node(
-            stage.phase, stage.method, part.text, (), 0.0, 0.0, float(part.days), list(after), False,
-            part.kind == "drying", part.room, part.roof, part.load,
-        )
-    share = hours * part.share
-    days = float(crew_days_of(stage, share, book))
+def _lead_node(lead: LeadTime) -> _Node:
     return _Node(
-        stage.phase, stage.method, part.text, stage.crew, share, days, 0.0, list(after), part.hold, False, part.room,
-        part.roof, part.load,
+        phase="lead", method=lead.code, text=lead.text, crew=(), hours=0.0, work_days=0.0, wait_days=lead.days, after=[],
+        hold=False, drying=False, room=0.0, roof=0.0, load=0.0,
+    )
+
+
+def _node(
+    stage: Stage, part: Task | Wait, hours: float, book: RateBook, after: list[int], *, early: bool
+) -> _Node:
+    work_hours, days, wait, hold, drying = 0.0, 0.0, 0.0, False, False
+    if isinstance(part, Wait):
+        wait, drying = float(part.days), part.kind == "drying"
+    else:
+        work_hours, hold = hours * part.share, part.hold
+        days = float(crew_days_of(stage, work_hours, book))
+    return _Node(
+        phase=stage.phase, method=stage.method, text=part.text, crew=stage.crew if days else (), hours=work_hours,
+        work_days=days, wait_days=wait, after=list(after), hold=hold, drying=drying, room=part.room, roof=part.roof,
+        load=part.load, early=early,
     )
 
 

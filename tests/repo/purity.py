@@ -20,6 +20,7 @@ MAY_IMPORT = {
     "math",
     "numpy",
     "operator",
+    "statistics",
     "string",
     "types",
     "typing",
