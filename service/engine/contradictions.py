@@ -11,6 +11,8 @@ from service.engine.survey import Defect, House, Span
 FREEZING_DEGF = 32.0
 GONE = 0.9
 """Share of the member from which decay counts as through (both faces)."""
+SIDING = "log_siding"
+"""Member, and profile, that looks like a log and is a board on a frame."""
 NEVER_ASLEEP_PCT = 28.0
 """Moisture from which decay starts; wood at or above it is never at rest (B1; common practice, no source) [%]."""
 
@@ -204,6 +206,14 @@ def _faces(look: Look) -> None:
 def _range(look: Look, span: Span) -> str:
     low = look.write.length(span.low)
     return low if span.is_exact else f"{low} to {look.write.length(span.high)}"
+
+
+def is_siding(defect: Defect, knowledge: Knowledge) -> bool:
+    """Whether what was called a wall log is a board on a frame, of every piece, and can have this damage as one (B2)."""
+    element, damage = knowledge.elements.get(defect.element), knowledge.damages.get(defect.damage)
+    if element is None or damage is None or element.family != "wall":
+        return False
+    return set(defect.words.get("profile", ())) == {SIDING} and knowledge.elements[SIDING].family in damage.families
 
 
 def is_split(defect: Defect, knowledge: Knowledge) -> bool:

@@ -131,7 +131,7 @@ def _likelier(inquiry: Inquiry) -> Candidate | None:
 def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
     """Why a plan ranks where it does, to be read to the owner."""
     words = inquiry.setting.words
-    a_year = words.price(money(one.total))
+    a_year, years = words.price(money(one.total)), years_words(one.years)
     best = inquiry.ranked[0]
     if rank == 1:
         rest = [c for c in inquiry.ranked[1:] if c.code != one.code and (c.lasting or not one.lasting)]
@@ -139,14 +139,24 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
             return f"The only way that lasts for what was described: about {a_year} a year, disturbance counted."
         other = rest[0]
         return (
-            f"First: about {a_year} a year over {one.years:g} years, disturbance counted, against "
+            f"First: about {a_year} a year over {years}, disturbance counted, against "
             f"{words.price(money(other.total))} a year for {other.record.title.lower()}."
         )
     if one.comparison:
         return f"Shown for comparison: more than is needed where {best.record.title.lower()} holds. About {a_year} a year."
     if not one.lasting:
-        return f"A stop-gap that lasts about {one.years:g} years: about {a_year} a year, and the work is still to come."
+        return f"A stop-gap for about {years}: about {a_year} a year, and the work is still to come."
+    if one.total < best.total and one.record.changes_look:
+        return (
+            f"Costs less, about {a_year} a year over {years}, disturbance counted, but changes how the building looks: "
+            f"first where that does not matter, before {best.record.title.lower()} at {words.price(money(best.total))}."
+        )
     return (
-        f"Holds, but costs about {a_year} a year over {one.years:g} years, disturbance counted, against "
+        f"Holds, but costs about {a_year} a year over {years}, disturbance counted, against "
         f"{words.price(money(best.total))} for {best.record.title.lower()}."
     )
+
+
+def years_words(years: float) -> str:
+    """A life as it is said."""
+    return "a year" if years == 1.0 else f"{years:g} years"

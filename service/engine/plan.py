@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from service.engine.array import Number, any_of, maximum
 from service.engine.case import Case
 from service.engine.causes import CauseWork, correction_leads, put_corrections
+from service.engine.gates import Gates
 from service.engine.hazards import hazard_charges, laboratory_tests
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
@@ -98,10 +99,21 @@ def _bridge(case: Case, decisions: Decisions, setting: Setting) -> None:
     months = max(longest / 30.0, 1.0)
     carries = case.element.structural or case.element.family in ("wall", "sill")
     weak = float(case.depth_ratio) > 0.5 or setting.urgency in ("U0", "U1")
-    if (carries and weak and long_wait and case.rotten) or (setting.urgency == "U0" and case.element.structural):
+    failing = case.rotten or case.damage.kind == "split"
+    needs_shore = (carries and weak and long_wait and failing) or (setting.urgency == "U0" and case.element.structural)
+    if needs_shore and _can_bridge(case, "temp_shore", setting):
         decisions.shore_months = months
-    if long_wait and case.rotten:
+    if long_wait and case.rotten and _can_bridge(case, "temp_cover", setting):
         decisions.cover_months = months
+
+
+def _can_bridge(case: Case, code: str, setting: Setting) -> bool:
+    """Whether an interim work can be thought of for such a member and such damage, and no gate forbids it."""
+    record, gates = setting.knowledge.methods[code], Gates(setting.words)
+    if case.element.code not in record.elements or (record.damages and case.damage.code not in record.damages):
+        return False
+    setting.registry[code].fits(case, gates)
+    return not gates.forbidden
 
 
 def _tent_days(case: Case, own: Work) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
-from service.engine.contradictions import is_split
+from service.engine.contradictions import SIDING, is_siding, is_split
 from service.engine.findings import findings_of, inquire, uncertain_costs
 from service.engine.inquiry import Inquiry
 from service.engine.job import roll_up
@@ -72,8 +72,14 @@ def quote(survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mappin
 
 
 def _look_over(defect: Defect, house: House, knowledge: Knowledge, units: str) -> Checked:
-    """Check the sense of a defect; a check through a joint goes on as the split that it is (R8)."""
-    checked = check_defect(defect, knowledge, house=house, units=units)
+    """Check the sense of a defect; a log that is siding goes on as siding, a check through a joint as a split (B2, R8)."""
+    siding = is_siding(defect, knowledge)
+    checked = check_defect(
+        replace(defect, element=SIDING) if siding else defect, knowledge, house=house, units=units
+    )
+    if siding:
+        note = "Log siding on a frame is another trade: it is answered as a board and not as a log."
+        checked = replace(checked, notes=(*checked.notes, note))
     if checked.defect is None or not is_split(checked.defect, knowledge):
         return checked
     note = "The crack runs through a joint, a bolt line or both faces, or may: it is taken as a split."

@@ -163,7 +163,9 @@ def _post(case: Case, *, gone: bool) -> Verdict:
     loss = float(case.section_loss) if "depth" in case.known or loss_stated(case) else 0.0
     if gone or loss > BAD_LOSS:
         return "U0", f"stay out from under it and shore it beside the {title}", "too little sound post is left"
-    return "U1", f"keep cars, crowds and snow off what the {title} carries", "its foot is soft, and it carries a roof"
+    away = "heavy things and crowds" if case.element.code == "post_interior" else "cars, crowds and snow"
+    where = "its foot is soft" if case.damage.code == "foot_rot" else "it is soft"
+    return "U1", f"keep {away} off what the {title} carries", f"{where}, and what it carries stands on it"
 
 
 def _deck(case: Case, *, gone: bool) -> Verdict:

@@ -123,6 +123,10 @@ def _shore_fits(case: Case, gate: Gates) -> None:
 
 def _cover_fits(case: Case, gate: Gates) -> None:
     gate.cannot(
+        "M26", case.damage.code == "foot_rot",
+        "The foot drinks from below: a cover over it keeps nothing dry.",
+    )
+    gate.cannot(
         "M26",
         case.element.family in ("stair", "guard"),
         "People walk or lean on it: a cover would hide how weak it is.",

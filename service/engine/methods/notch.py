@@ -33,10 +33,10 @@ def end_length_in(case: Case) -> Number:
 
 
 def _notch_fits(case: Case, gate: Gates) -> None:
-    gate.more_than_it_needs(
-        "G10", negate(needs_rebuilding(case)),
-        "The rot stops in the tail, outside the corner: cutting it back or a new end does it.",
-    )
+    stops = "The rot stops in the tail, outside the corner: cutting it back or a new end does it."
+    if case.element.family != "tail":
+        stops = "Nothing says that the rot runs into a corner: the corner stays as it is."
+    gate.more_than_it_needs("G10", negate(needs_rebuilding(case)), stops)
 
 
 def _notch_scope(case: Case, work: Work) -> None:
