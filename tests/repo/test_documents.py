@@ -1,0 +1,128 @@
+"""What the documents say is run: every command and request of the README, every name of a file."""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+import signal
+import subprocess
+import sys
+import urllib.request
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+
+from deploy.embedded import free_port
+from tests.conftest import ROOT
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"```sh\n(.*?)```", README, flags=re.DOTALL)
+PORT = re.compile(r"127\.0\.0\.1:8080")
+
+
+def commands() -> list[list[str]]:
+    """Every command of the README, continuation lines joined."""
+    lines = [line for block in BLOCKS for line in block.replace("\\\n", " ").splitlines() if line.strip()]
+    return [shlex.split(line, comments=True) for line in lines]
+
+
+def requests() -> list[list[str]]:
+    """The commands that ask the service."""
+    return [c for c in commands() if c[0] == "curl"]
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The service as the README's start command starts it, in this environment, on a free port and folder."""
+    start = next(c for c in commands() if c[-1] == "deploy/start.py")
+    assert start[0] == "python3"
+    port = free_port()
+    folder = tmp_path_factory.mktemp("read me")
+    # The environment is the one that start.py has made by then; making it is tested beside it.
+    process = subprocess.Popen(
+        [sys.executable, "deploy/demo.py", "--port", str(port), "--data-dir", str(folder)],
+        cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+    )
+    assert process.stdout is not None
+    try:
+        for line in process.stdout:
+            if "serving until" in line:
+                break
+        yield f"127.0.0.1:{port}"
+    finally:
+        process.send_signal(signal.SIGTERM)
+        with suppress(subprocess.TimeoutExpired):
+            process.communicate(timeout=60.0)
+
+
+def ask(command: list[str], address: str) -> tuple[int, bytes]:
+    """What the service answers to a curl command of the README."""
+    url, body, headers, method = "", None, {}, None
+    words = iter(command[1:])
+    for word in words:
+        if word == "-H":
+            name, value = next(words).split(":", 1)
+            headers[name] = value.strip()
+        elif word == "-d":
+            said = next(words)
+            body = (ROOT / said[1:]).read_bytes() if said.startswith("@") else said.encode()
+        elif word == "-X":
+            method = next(words)
+        elif not word.startswith("-"):
+            url = PORT.sub(address, word)
+    request = urllib.request.Request(url, data=body, headers=headers, method=method)
+    with urllib.request.urlopen(request, timeout=30.0) as answer:
+        return answer.status, answer.read()
+
+
+def test_every_request_of_the_readme_is_answered(address: str) -> None:
+    """A reader who copies a request gets an answer, and a quote has a first plan."""
+    assert requests()
+    for command in requests():
+        status, body = ask(command, address)
+
+        assert status == 200, command
+        if "/v1/quotes" in " ".join(command):
+            assert json.loads(body)["defects"][0]["headline"]
+
+
+def test_every_route_of_the_readme_is_there(address: str) -> None:
+    """The table of routes names what is served."""
+    table = README.split("| route |")[1].split("\n\n")[0]
+    for route in sorted(set(re.findall(r"`(?:GET )?(/[a-z0-9/.-]+)`", table))):
+        status, _ = ask(["curl", f"http://127.0.0.1:8080{route}"], address)
+
+        assert status == 200, route
+
+
+def test_continuous_integration_runs_the_test_command_of_the_readme() -> None:
+    """One command passes the tests, here and there."""
+    command = next(" ".join(c) for c in commands() if c[-1] == "deploy/test.py")
+
+    assert command in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md", "fixtures/rates/README.md"])
+def test_every_file_that_a_document_links_is_there(document: str) -> None:
+    """No link leads nowhere."""
+    path = ROOT / document
+    for target in re.findall(r"\]\(([^)#:]+)\)", path.read_text(encoding="utf-8")):
+        assert (path.parent / target).exists(), target
+
+
+def test_every_folder_in_the_picture_of_the_layers_exists() -> None:
+    """The picture in DEVELOPERS.md is of this code."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for folder in re.findall(r"^ {4}((?:service|fixtures|deploy)/[a-z/]*)", text, flags=re.MULTILINE):
+        assert Path(ROOT / folder).is_dir(), folder
+
+
+def test_decisions_are_numbered_without_gaps() -> None:
+    """A number of a decision is never used twice and none is lost."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").split("## Decisions")[1]
+    numbers = [int(n) for n in re.findall(r"^(\d+)\. \*\*", text, flags=re.MULTILINE)]
+
+    assert numbers == list(range(1, len(numbers) + 1))
