@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import logging
 import re
-import time
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any, cast
 from uuid import uuid4
 
 import msgspec
 from litestar import Litestar
-from litestar.types import Message, Receive, Scope, Send
+from litestar.types import Receive, Scope, Send
 
 from service.web.http import REQUEST_ID
 from service.web.metrics import Metrics
@@ -26,6 +25,8 @@ GIVEN_ID = re.compile(rb"[A-Za-z0-9._-]{1,64}")
 LOG = logging.getLogger("service.web")
 
 Headers = list[tuple[bytes, bytes]]
+Message = MutableMapping[str, Any]
+Sender = Callable[[Message], Awaitable[None]]
 
 
 class Front:
@@ -43,21 +44,21 @@ class Front:
         self.litestar, self.contract = litestar, contract
         self._metrics, self._base, self._seconds = metrics, base, seconds
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def __call__(self, scope: Message, receive: Callable[[], Awaitable[Message]], send: Sender) -> None:
         """Answer one connection."""
         if scope["type"] != "http":
-            await self.litestar(scope, receive, send)
+            await self.litestar(cast("Scope", scope), cast("Receive", receive), cast("Send", send))
             return
         started = self._seconds()
         asked = scope["method"]
-        inner = cast("dict[str, Any]", {**scope, REQUEST_ID: _request_id(scope)})
+        inner = {**scope, REQUEST_ID: _request_id(scope)}
         if asked == "HEAD":
             inner["method"] = "GET"
         elif asked == "QUERY" and scope["path"] == QUOTES:
             inner["method"] = "POST"
         out = _Out(send, inner, bodiless=asked == "HEAD")
         try:
-            await self.litestar(cast("Scope", inner), receive, out)
+            await self.litestar(cast("Scope", inner), cast("Receive", receive), cast("Send", out))
         except Exception:
             LOG.exception("request %s failed", inner[REQUEST_ID])
             if out.status is not None:
@@ -66,7 +67,7 @@ class Front:
         route = inner.get("path_template") or "none"
         self._metrics.answered(asked, route, out.status or 500, self._seconds() - started)
 
-    async def _failed(self, scope: dict[str, Any], out: _Out) -> None:
+    async def _failed(self, scope: Message, out: _Out) -> None:
         """A failure outside every handler, as a problem."""
         trouble = problem("internal-error", "The service failed; it was logged under the request_id.")
         body = msgspec.json.encode(
@@ -82,7 +83,7 @@ class Front:
 class _Out:
     """Sends on, with the headers that every answer has."""
 
-    def __init__(self, send: Send, scope: dict[str, Any], *, bodiless: bool) -> None:
+    def __init__(self, send: Sender, scope: Message, *, bodiless: bool) -> None:
         self._send, self._scope, self._bodiless = send, scope, bodiless
         self.status: int | None = None
 
@@ -117,9 +118,9 @@ class _Out:
         return ", ".join(sorted(methods)).encode()
 
 
-def _request_id(scope: Scope) -> str:
+def _request_id(scope: Message) -> str:
     """The caller's own id where it has a sensible form, else a new one."""
     for name, value in scope["headers"]:
         if name == b"x-request-id" and GIVEN_ID.fullmatch(value):
-            return value.decode()
+            return str(value, "ascii")
     return str(uuid4())

@@ -52,7 +52,9 @@ class Ready(Struct, frozen=True):
 
 def build_openapi(types: RequestTypes) -> Node:
     """The OpenAPI document of a service with these request types."""
-    shapes = [types.request, answers.Quote, answers.QuantityRange, Summary, Catalogue, Regions, Book, Problem, Alive, Ready]
+    shapes: list[type[Struct]] = [
+        types.request, answers.Quote, answers.QuantityRange, Summary, Catalogue, Regions, Book, Problem, Alive, Ready,
+    ]
     return {
         "openapi": "3.1.0",
         "info": {
@@ -311,7 +313,8 @@ def _share(node: Node, shared: Node) -> Node:
     name = node.pop("x-ref")
     own = {key: node.pop(key) for key in ("description", "examples") if key in node}
     shared[name] = {"title": name, **SHARED_TEXTS[name], **node}
-    return {"$ref": REF + name, **own}
+    own["$ref"] = REF + name
+    return own
 
 
 SHARED_TEXTS: dict[str, Node] = {
@@ -329,10 +332,10 @@ SHARED_TEXTS: dict[str, Node] = {
     "DecimalText": {"description": "A number as decimal text, without an exponent.", "examples": ["0.15"]},
     "Revision": {"description": "Name of a revision of the rates, as an answer gave it."},
     **{
-        d.title: {
+        d.title: dict[str, Any]({
             "description": f"A number, a fraction or a range, with its unit: {', '.join(d.units)}.",
             "examples": list(d.examples),
-        }
+        })
         for d in DIMENSIONS.values()
     },
 }

@@ -98,7 +98,9 @@ class Fault(Struct, frozen=True):
 class Problem(Struct, frozen=True):
     """What went wrong (RFC 9457). Programs switch on `type`; the texts are for people."""
 
-    type: Annotated[str, Meta(description="Address of a page about this kind of problem.", examples=["/problems/invalid-request"])]
+    type: Annotated[
+        str, Meta(description="Address of a page about this kind of problem.", examples=["/problems/invalid-request"])
+    ]
     title: Annotated[str, Meta(description="The kind of problem in words.")]
     status: Annotated[int, Meta(description="The status code.", examples=[400])]
     detail: Annotated[str, Meta(description="This problem in words.")]

@@ -219,7 +219,10 @@ def _wrong_number(text: str, right: str) -> str:
         whole, part = hyphened[1], hyphened[2]
         return f"can be read two ways. Write '{whole} {part}' for the one number. {right}"
     if _FOOT_DASH.search(text):
-        return f"can be read as a range or as feet and inches. Write feet and inches with a space, '8 ft 6 in', and the unit of a range once, '8-9 ft'. {right}"
+        return (
+            "can be read as a range or as feet and inches. Write feet and inches with a space, '8 ft 6 in', and the unit of "
+            f"a range once, '8-9 ft'. {right}"
+        )
     if re.search(r"[0-9]{8}|\.[0-9]{7}", text):
         return f"has more digits than anybody can measure. {right}"
     if re.search(r"nan|inf|[0-9][eE][-+]?[0-9]", text, re.IGNORECASE):

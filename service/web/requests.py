@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import msgspec
 from msgspec import UNSET, Meta, Struct, UnsetType
@@ -72,6 +72,13 @@ def quantity_type(dimension: str) -> Any:
     ]
 
 
+if TYPE_CHECKING:
+    Length = str
+    Moisture = str
+else:
+    Length, Moisture = quantity_type("length"), quantity_type("moisture")
+
+
 class Cause(Struct, frozen=True, forbid_unknown_fields=True):
     """A cause of moisture that somebody saw, and how it stands."""
 
@@ -88,10 +95,10 @@ class Wood(Struct, frozen=True, forbid_unknown_fields=True):
     """Wood that is at hand, of one kind and size."""
 
     form: Annotated[Code, Meta(description="log, slab, timber, board or beam.", examples=["log"])]
-    section: Annotated[quantity_type("length"), Meta(description="Diameter or thickness.", examples=["12 in"])]
-    length: Annotated[quantity_type("length"), Meta(description="Length of one piece.", examples=["10 ft"])]
+    section: Annotated[Length, Meta(description="Diameter or thickness.", examples=["12 in"])]
+    length: Annotated[Length, Meta(description="Length of one piece.", examples=["10 ft"])]
     moisture: Annotated[
-        quantity_type("moisture") | UnsetType, Meta(description="What a meter says of it.", examples=["14 %"])
+        Moisture | UnsetType, Meta(description="What a meter says of it.", examples=["14 %"])
     ] = UNSET
     species: Annotated[Code | UnsetType, Meta(description="Code of the species.", examples=["lodgepole_pine"])] = UNSET
     count: Annotated[Whole | UnsetType, Meta(description="How many pieces. Left out: one.", examples=[2])] = UNSET
@@ -186,7 +193,8 @@ def _field(fact: FactRecord, *, a_piece: bool) -> Any:
     if fact.choices:
         said += f" One of: {', '.join(fact.choices)}."
     if a_piece and fact.dimension not in ("flag", "words"):
-        one = one | Annotated[list[one], Meta(min_length=1, max_length=limits.PIECES)]
+        listed: Any = list[one]  # type: ignore[valid-type]  # made at run time
+        one = one | Annotated[listed, Meta(min_length=1, max_length=limits.PIECES)]
         said += " A list has one value a piece."
     return fact.name, Annotated[one | UnsetType, Meta(description=said, examples=[_example(fact)])], UNSET
 
@@ -244,7 +252,7 @@ def _request_fields(defect: type[Struct], building: type[Struct], site: type[Str
         ("site", Annotated[site | UnsetType, Meta(description="Facts of the place and the season.")], UNSET),
         ("wishes", Annotated[Wishes | UnsetType, Meta(description="What the owner weighs.")], UNSET),
         ("level", Annotated[Literal["told", "photos", "visited", "opened", "cut_out"] | UnsetType, Meta(
-            description="How well it is known: told on the phone, seen on photos, visited, opened up, or cut out. Left out: told.",
+            description="How well it is known: told on the phone, photos, visited, opened up, cut out. Left out: told.",
             examples=["told"])], UNSET),
         ("units", Annotated[Literal["imperial", "metric"] | UnsetType, Meta(
             description="Units of the answer. Left out: the region's.", examples=["imperial"])], UNSET),

@@ -121,7 +121,7 @@ def test_every_operation_says_who_it_is_and_what_can_go_wrong(path: str, method:
 
 
 def test_operation_ids_are_steady() -> None:
-    assert sorted(p.values[2]["operationId"] for p in OPERATIONS) == [  # type: ignore[index,call-overload]
+    assert sorted(p.values[2]["operationId"] for p in OPERATIONS) == [  # type: ignore[index]
         "createQuote", "isAlive", "isReady", "listRegions", "readCatalogue", "readContract", "readDocs", "readMetrics",
         "readProblem", "readRegion",
     ]

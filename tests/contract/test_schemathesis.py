@@ -12,12 +12,11 @@ import socket
 import subprocess
 import sys
 import time
-import urllib.error
-import urllib.request
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
+import httpx
 import pytest
 
 from tests.contract.document import PUBLISHED, ROOT, narrowed, published
@@ -39,9 +38,9 @@ def address() -> Iterator[str]:
         until = time.monotonic() + READY_S
         while True:
             try:
-                with urllib.request.urlopen(f"{url}/readyz", timeout=5):
-                    break
-            except urllib.error.URLError:
+                httpx.get(f"{url}/readyz", timeout=5.0)
+                break
+            except httpx.TransportError:
                 assert time.monotonic() < until, "the service does not come up"
                 assert server.poll() is None, "the service has ended"
                 time.sleep(0.1)
@@ -75,10 +74,8 @@ def test_the_published_contract_holds(address: str) -> None:
 
 
 def test_the_contract_holds_for_requests_that_name_real_things(address: str, tmp_path: Path) -> None:
-    with urllib.request.urlopen(f"{address}/v1/catalogue") as answer:
-        catalogue = json.load(answer)
-    with urllib.request.urlopen(f"{address}/v1/regions") as answer:
-        regions = [r["code"] for r in json.load(answer)["regions"]]
+    catalogue = httpx.get(f"{address}/v1/catalogue").json()
+    regions = [r["code"] for r in httpx.get(f"{address}/v1/regions").json()["regions"]]
     document = tmp_path / "narrowed.json"
     document.write_text(json.dumps(narrowed(published(), catalogue, regions)), "utf-8")
     run(document, address, "--include-path", "/v1/quotes", "--mode", "positive")

@@ -14,7 +14,10 @@ from service.web.app import build_app
 from service.web.front import Front
 from tests.web.fakes import CannedQuotes, FixtureBooks, today
 
-SMALLEST = {"region": "kestrel-range", "defects": [{"element": "under_window", "damage": "soft_wood", "length": "8 ft"}]}
+SMALLEST: dict[str, Any] = {
+    "region": "kestrel-range",
+    "defects": [{"element": "under_window", "damage": "soft_wood", "length": "8 ft"}],
+}
 
 
 @pytest.fixture(scope="session")

@@ -94,5 +94,5 @@ class CannedQuotes:
                         "unknown_element", fatal=True)
             return replace(rejected(defect.index, slip, *self.slips), element="moon")
         if any(len(spans) > 1 for spans in defect.numbers.values()):
-            return priced(defect.index, findings((1,)), findings(tuple(range(2, defect.count + 1))), id=defect.id)
-        return priced(defect.index, findings(tuple(range(1, max(defect.count, 1) + 1))), id=defect.id)
+            return priced(defect.index, findings((1,)), findings(tuple(range(2, defect.count + 1))), own_id=defect.id)
+        return priced(defect.index, findings(tuple(range(1, max(defect.count, 1) + 1))), own_id=defect.id)

@@ -111,10 +111,10 @@ def findings(pieces: tuple[int, ...] = (1,), plans: int = 4) -> Findings:
     )
 
 
-def priced(index: int, *groups: Findings, id: str | None = None) -> DefectAnswer:
+def priced(index: int, *groups: Findings, own_id: str | None = None) -> DefectAnswer:
     """A priced defect."""
     return DefectAnswer(
-        index=index, id=id, element="under_window", damage="soft_wood", status="priced", slips=(), notes=(),
+        index=index, id=own_id, element="under_window", damage="soft_wood", status="priced", slips=(), notes=(),
         findings=groups or (findings(),),
         causes=(CauseFound("K09", "leaking sill", 0.6, "in_price", assumed=True, by=None, on=None, test="Hose test.",
                            correction="New flashing.", price=Decimal("220.00"), priced="in the plan"),),

@@ -18,7 +18,7 @@ TWO_PIECES = {
     "region": "kestrel-range",
     "defects": [{"id": "posts", "element": "post_porch", "damage": "foot_rot", "from_end": ["3 in", "9 in"]}],
 }
-NO_MOON = {"region": "kestrel-range", "defects": [{"element": "moon", "damage": "band"}, *SMALLEST["defects"]]}  # type: ignore[misc]
+NO_MOON = {"region": "kestrel-range", "defects": [{"element": "moon", "damage": "band"}, *SMALLEST["defects"]]}
 
 
 async def test_the_same_request_gives_the_same_bytes_without_clock_or_id(client: httpx.AsyncClient) -> None:

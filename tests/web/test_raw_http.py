@@ -36,7 +36,7 @@ def assert_problem(answer: httpx.Response, status: int, slug: str) -> dict[str, 
 
 
 def smallest(**defect: Any) -> dict[str, Any]:
-    return {**SMALLEST, "defects": [{**SMALLEST["defects"][0], **defect}]}  # type: ignore[dict-item]
+    return {**SMALLEST, "defects": [{**SMALLEST["defects"][0], **defect}]}
 
 
 # ---- bytes that are no JSON --------------------------------------------------------------------------------------------
@@ -185,7 +185,8 @@ async def test_lists_and_texts_have_ends(client: httpx.AsyncClient) -> None:
 
 
 async def test_no_defect_and_too_many_defects_are_refused(client: httpx.AsyncClient) -> None:
-    for defects in ([], SMALLEST["defects"] * (limits.DEFECTS + 1)):  # type: ignore[operator]
+    several: list[list[Any]] = [[], SMALLEST["defects"] * (limits.DEFECTS + 1)]
+    for defects in several:
         errors = assert_problem(await ask(client, {**SMALLEST, "defects": defects}), 400, "invalid-request")["errors"]
         assert errors[0]["pointer"] == "#/defects"
 
