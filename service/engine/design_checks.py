@@ -7,14 +7,16 @@ from __future__ import annotations
 
 import math
 
+from service.engine.array import Number
 from service.engine.case import Case
 from service.engine.knowledge import DesignValues, Knowledge
 from service.engine.outcome import Check, Measure
-from service.engine.remains import Remains
+from service.engine.remains import COMPRESSED, Remains
 from service.engine.science.timber_design import (
     COLUMN_C_ROUND,
     COLUMN_C_SAWN,
     EDITION,
+    GREATEST_SLENDERNESS,
     WET_SERVICE_TIMBER,
     StressCheck,
     bearing_check,
@@ -39,8 +41,11 @@ LEAST_TIMBER_IN = 5.0
 """Smallest side of a timber; sawn joists and rafters have design tables of their own [in]."""
 STRINGER_IN = 2.0
 """A timber deeper than its width by more than this is a beam or stringer, else a post (NDS Supplement) [in]."""
+CANTILEVERS = ("flyway_log",)
+"""Members held at one end only: their span is how far they stick out."""
 NOTHING_IN2 = 0.01
 """Area below which nothing is left to check [in2]."""
+_STEPS = 60
 
 
 def checks_of(case: Case, left: Remains, knowledge: Knowledge, words: Words) -> tuple[Check, ...]:
@@ -60,12 +65,13 @@ def checks_of(case: Case, left: Remains, knowledge: Knowledge, words: Words) -> 
     match case.element.role:
         case "bending" | "people" if loaded and "span" in case.known:
             return _beam(case, left, values, words)
-        case "tension" if "load" in case.known:
+        # A member that is pushed buckles between points that nobody gave: no check of it would say anything true.
+        case "tension" if "load" in case.known and case.element.code not in COMPRESSED:
             return (_tie(case, left, values, words),)
         case "column" if "load" in case.known:
             return (_column(case, left, values, words),)
         case "bearing" if loaded:
-            return (_bearing(case, values, words),)
+            return (_bearing(case, left, values, words),)
         case _:
             return ()
 
@@ -78,10 +84,14 @@ def _values(case: Case, knowledge: Knowledge) -> DesignValues | None:
 
 def _service(case: Case) -> tuple[bool, float]:
     """Whether the wood is wet, and the load duration factor."""
-    wet = float(case.moisture_pct) > DRY_SERVICE_PCT
+    return float(case.moisture_pct) > DRY_SERVICE_PCT, load_duration_factor(("dead", _shortest_load(case)))
+
+
+def _shortest_load(case: Case) -> str:
+    """Kind of the load of shortest duration: snow only on a roof where snow is known, else occupancy."""
     snow = case.flag("snow_country") or case.word("snow") in ("on_now", "forecast")
     roof = case.element.family == "truss" or case.element.code in ("purlin", "ridge", "rafter", "post_porch")
-    return wet, load_duration_factor(("dead", "snow" if roof and snow else "live"))
+    return "snow" if roof and snow else "live"
 
 
 def _assumptions(case: Case, values: DesignValues, words: Words, *more: str) -> tuple[str, ...]:
@@ -90,8 +100,9 @@ def _assumptions(case: Case, values: DesignValues, words: Words, *more: str) -> 
     return (
         f"species group {values.group.replace('_', ' ')}, {values.use.replace('_', ' ')} ({case.species.title}{known})",
         "grade No.2 assumed, nobody has graded it",
-        f"moisture factor: {'wet, above' if wet else 'dry, up to'} {DRY_SERVICE_PCT:.0f} % in service",
-        f"load duration factor {duration:g}",
+        f"moisture factor: {'wet, above' if wet else 'dry, up to'} {DRY_SERVICE_PCT:.0f} % in service"
+        + ("" if "moisture" in case.known else " (nobody has read it)"),
+        f"load duration factor {duration:g} (dead and {_shortest_load(case)} load)",
         f"{EDITION}; {values.source}",
         *_loads(case, words),
         "visibly decayed wood counts as nothing",
@@ -109,31 +120,37 @@ def _loads(case: Case, words: Words) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _check(name: str, one: StressCheck, ratio: float, assumptions: tuple[str, ...]) -> Check:
+def _check(
+    name: str, one: StressCheck, ratio: float, assumptions: tuple[str, ...], *, clause: str | None = None
+) -> Check:
     return Check(
         name, Measure(float(one.actual_psi), "psi"), Measure(float(one.allowable_psi), "psi"), ratio,
-        (f"clause {one.clause}", *assumptions),
+        (f"clause {clause or one.clause}", *assumptions),
     )
 
 
 def _beam(case: Case, left: Remains, values: DesignValues, words: Words) -> tuple[Check, ...]:
-    """Bending at mid-span and shear at the seat, as a simple beam."""
+    """Bending and shear where each is greatest, as a simple beam or as a cantilever."""
     span_in, line, point = float(case.span_ft) * 12.0, 0.0, 0.0
     if "line_load" in case.known:
         line = float(case.line_load_plf) / 12.0
     if "load" in case.known:
         point = float(case.load_lb)
     _, duration = _service(case)
-    moment = line * span_in**2 / 8.0 + point * span_in / 4.0
+    if case.element.code in CANTILEVERS:
+        moment, shear_lb = line * span_in**2 / 2.0 + point * span_in, line * span_in + point
+        how = f"sticks out {words.length(span_in)}, any single load at its tip"
+    else:
+        moment, shear_lb = line * span_in**2 / 8.0 + point * span_in / 4.0, line * span_in / 2.0 + point / 2.0
+        how = f"simple beam over {words.length(span_in)}, any single load at mid-span"
     size = float(size_factor_timber(case.section_in))
     allowed = values.bending_psi * duration * size * WET_SERVICE_TIMBER["fb"]
     bending = bending_check(moment, left.rest.modulus_in3, allowed)
     shear = shear_check(
-        line * span_in / 2.0 + point / 2.0, left.rest.area_in2,
-        values.shear_psi * duration * WET_SERVICE_TIMBER["fv"], is_round=case.round,
+        shear_lb, left.rest.area_in2, values.shear_psi * duration * WET_SERVICE_TIMBER["fv"], is_round=case.round
     )
     more = (
-        f"simple beam over {words.length(span_in)}, the weakest section at mid-span and at the seat",
+        f"{how}; the weakest section where the stress is greatest",
         "held sideways along its length",
         f"size factor {size:.2f}",
     )
@@ -150,45 +167,79 @@ def _tie(case: Case, left: Remains, values: DesignValues, words: Words) -> Check
     load = float(case.load_lb)
     allowed = values.tension_psi * duration * WET_SERVICE_TIMBER["ft"]
     tension = tension_check(load, left.rest.area_in2, allowed)
-    bent = bending_check(load * left.eccentricity_in, left.rest.modulus_in3, values.bending_psi * duration)
+    bent = bending_check(load * left.eccentricity_in, left.rest.modulus_in3, _bending_psi(case, values))
     ratio = bending_tension_ratio(
         tension.actual_psi, allowed, bent.actual_psi, bent.allowable_psi, bent.allowable_psi
     )
     more = ("net area without bolt holes", f"load off the middle by {words.length(left.eccentricity_in)}")
-    return _check("tension with bending", tension, float(ratio), _assumptions(case, values, words, *more))
+    return _check(
+        "tension with bending", tension, float(ratio), _assumptions(case, values, words, *more), clause="3.9.1"
+    )
+
+
+def _bending_psi(case: Case, values: DesignValues) -> float:
+    """Adjusted bending value of a timber held sideways [psi]."""
+    _, duration = _service(case)
+    return values.bending_psi * duration * float(size_factor_timber(case.section_in)) * WET_SERVICE_TIMBER["fb"]
 
 
 def _column(case: Case, left: Remains, values: DesignValues, words: Words) -> Check:
-    """Compression with buckling, and the bending of a load that stays where it was."""
+    """Compression with buckling about the weaker axis, and the bending of a load that stays where it was."""
     wet, duration = _service(case)
     load, height = float(case.load_lb), float(case.post_height_in)
-    depth = math.sqrt(12.0) * float(left.rest.radius_of_gyration_in)
-    slenderness = height / depth
+    in_plane = height / _equal_depth_in(left.rest.inertia_in4, left.rest.area_in2)
+    slenderness = max(in_plane, height / _equal_depth_in(left.rest.inertia_side_in4, left.rest.area_in2))
     crushing = values.compression_psi * duration * (WET_SERVICE_TIMBER["fc"] if wet else 1.0)
     c = COLUMN_C_ROUND if case.round else COLUMN_C_SAWN
     stable = float(column_stability_factor(crushing, values.modulus_min_psi, slenderness, c))
     axial = compression_check(load, left.rest.area_in2, crushing * stable)
-    bent = bending_check(load * left.eccentricity_in, left.rest.modulus_in3, values.bending_psi * duration)
-    ratio = bending_compression_ratio(
-        axial.actual_psi, axial.allowable_psi, bent.actual_psi, bent.allowable_psi,
-        column_buckling_psi(values.modulus_min_psi, slenderness),
-    )
-    more = (
-        f"height {words.length(height)}, both ends held and free to turn",
-        f"slenderness {slenderness:.0f} from the radius of gyration of what is left, column factor {stable:.2f}",
+    buckling = float(column_buckling_psi(values.modulus_min_psi, in_plane))
+    holds = _column_holds_lb(left, crushing * stable, _bending_psi(case, values), buckling)
+    taken = "" if "post_height" in case.known else " (taken, not measured)"
+    more = [
+        f"height {words.length(height)}{taken}, both ends held and free to turn",
+        f"slenderness {slenderness:.0f} from the lesser radius of gyration of what is left, column factor {stable:.2f}",
         f"load off the middle by {words.length(left.eccentricity_in)}",
-    )
-    return _check("column", axial, float(ratio), _assumptions(case, values, words, *more))
+        "ratio: the load over the load at which compression with bending is just used up",
+    ]
+    ratio = load / holds
+    if slenderness > GREATEST_SLENDERNESS:
+        more.append(f"past slenderness {GREATEST_SLENDERNESS:.0f}, which the standard does not allow")
+        ratio = max(ratio, slenderness / GREATEST_SLENDERNESS)
+    return _check("column", axial, ratio, _assumptions(case, values, words, *more), clause="3.9.2")
 
 
-def _bearing(case: Case, values: DesignValues, words: Words) -> Check:
+def _equal_depth_in(inertia_in4: Number, area_in2: Number) -> float:
+    """Depth of the rectangle with the same radius of gyration [in]."""
+    return math.sqrt(12.0 * float(inertia_in4) / float(area_in2))
+
+
+def _column_holds_lb(left: Remains, compression_psi: float, bending_psi: float, buckling_psi: float) -> float:
+    """Load beside the middle at which the interaction of compression with bending reaches 1, by halving [lb].
+
+    Past buckling the interaction itself says nothing, so the load that uses it up is what is compared.
+
+    Source: NDS 2018, eq. 3.9-3 with bending in one plane.
+    """
+    area, modulus, lever = float(left.rest.area_in2), left.modulus_in3, left.eccentricity_in
+    low, high = 0.0, compression_psi * area
+    for _ in range(_STEPS):
+        load = (low + high) / 2.0
+        used = bending_compression_ratio(
+            load / area, compression_psi, load * lever / modulus, bending_psi, buckling_psi
+        )
+        low, high = (load, high) if float(used) < 1.0 else (low, load)
+    return high
+
+
+def _bearing(case: Case, left: Remains, values: DesignValues, words: Words) -> Check:
     """Bearing across the grain on the thickness that is left."""
     wet, _ = _service(case)
-    width = max(float(case.section_in) - float(case.depth_in), 0.1)
+    width = float(case.section_in) - left.lost_in
     allowed = values.compression_perp_psi * (WET_SERVICE_TIMBER["fc_perp"] if wet else 1.0)
     if "line_load" in case.known:
         one = bearing_check(case.line_load_plf, 12.0 * width, allowed)
-        more = f"the wall bears on the {words.length(width)} that are left, a foot of wall"
+        more = f"a foot of wall bears on all of the {words.length(width)} that are left; on a narrow seat it bears on less"
     else:
         one = bearing_check(case.load_lb, width * width, allowed)
         more = f"the load lands on a square of the {words.length(width)} that are left"

@@ -24,6 +24,8 @@ SHORT_COLUMN = 11.0
 """Length over depth up to which a column is crushed before it buckles (older editions of the NDS, from memory) [1]."""
 NO_SECTION = ("seal", "siding", "roof_deck")
 """Families that are no bar with a section."""
+COMPRESSED = ("truss_top_chord", "truss_web")
+"""Truss members that are pushed, or may be: buckling counts beside the section."""
 ASSEMBLIES = ("deck", "stair")
 """Whole assemblies, whose members have sections of their own."""
 SAME = 1e-9
@@ -33,11 +35,12 @@ _NOTHING = SectionProperties(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 @dataclass(frozen=True, slots=True)
 class Remains:
-    """The sound section and what is left of it, with how the loss lies."""
+    """The sound section and what is left of it, with how the loss lies and how much thickness it takes [in]."""
 
     whole: SectionProperties
     rest: SectionProperties
     layout: str
+    lost_in: float = 0.0
 
     @property
     def modulus_in3(self) -> float:
@@ -72,7 +75,8 @@ def remains_of(case: Case) -> Remains | None:
     depth = min(float(case.depth_in), size)
     if loss_stated(case):
         depth = _depth_of_loss(case, size, other, layout, float(case.section_loss))
-    return Remains(whole, _cut(case, size, other, layout, depth), layout)
+    lost = depth * (2.0 if layout == "both" else 1.0)
+    return Remains(whole, _cut(case, size, other, layout, depth), layout, min(lost, size))
 
 
 def loss_stated(case: Case) -> bool:
@@ -99,6 +103,9 @@ def strength_left(case: Case, left: Remains) -> tuple[float, str]:
         case "bending" | "people":
             modulus = float(left.rest.modulus_in3 / left.whole.modulus_in3)
             return modulus, "bending: section modulus, the far face governs"
+        case "tension" if case.element.code in COMPRESSED:
+            stiffness = float(left.rest.inertia_in4 / left.whole.inertia_in4)
+            return min(stiffness, _with_eccentricity(left)), "compression: stiffness against buckling, area, and bending"
         case "tension":
             return _with_eccentricity(left), "tension: net area, and bending by a load off the middle of what is left"
         case "column":

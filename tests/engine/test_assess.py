@@ -114,6 +114,62 @@ def test_a_post_with_its_load_is_checked_as_a_column_off_its_middle() -> None:
     assert check.ratio > check.stress.value / check.allowable.value, "the bending of the load comes on top"
 
 
+def test_a_log_that_sticks_out_is_checked_as_a_cantilever() -> None:
+    """Source: statics by hand: 2,000 lb at the tip of 4 ft and 100 plf over it; M = PL + wL^2/2, V = P + wL."""
+    case = make_case("flyway_log", "soft_wood", section=12, depth=3, span=4, load=2000, line_load=100)
+    bending, shear = look(case).checks
+    assert bending.stress.value == pytest.approx((2000 * 48 + 100 * 4 * 24) / 103.0342, rel=1e-4)
+    assert shear.stress.value == pytest.approx(4 / 3 * 2400 / 90.9867, rel=1e-4)
+
+
+def test_a_post_that_is_only_crushed_is_held_against_its_column_value_itself() -> None:
+    """Source: NDS 2018 3.6.3 by hand: 6,000 lb on 8 x 8 less 4 x 4, F_cE 2,643, C_P 0.962, F_c' 437.6 psi, 0.286."""
+    case = make_case(
+        "post_porch", "core", section=8, section_other=8, depth=4, load=6000, post_height=96, moisture=24,
+        words={"profile": "square"},
+    )
+    [check] = look(case).checks
+    assert check.allowable.value == pytest.approx(437.6, rel=1e-3)
+    assert check.ratio == pytest.approx(125 / 437.6, rel=1e-3)
+
+
+def test_a_post_buckles_about_the_axis_in_which_it_is_thinnest() -> None:
+    """Source: by hand: what is left is 9 x 5 in, 120 in high, thinnest 5 in: slenderness 24 and not 13."""
+    case = make_case(
+        "post_porch", "soft_wood", section=10, section_other=5, depth=1, load=3000, post_height=120,
+        words={"profile": "square"},
+    )
+    [check] = look(case).checks
+    assert any("slenderness 24 " in said for said in check.assumptions)
+
+
+@pytest.mark.parametrize("load", [4000, 6000, 9000, 20000, 1e6])
+def test_a_post_past_buckling_has_a_ratio_that_can_be_read_and_grows_with_its_load(load: float) -> None:
+    def ratio(pounds: float) -> float:
+        [check] = look(make_case(
+            "post_porch", "soft_wood", section=6, section_other=6, depth=2, load=pounds, post_height=192,
+            words={"profile": "square"},
+        )).checks
+        return check.ratio
+
+    assert ratio(load) == pytest.approx(load / 4000 * ratio(4000), rel=1e-6)
+    assert ratio(9000) > 1
+
+
+def test_a_wall_bears_on_what_is_left_between_two_soft_faces() -> None:
+    """Source: by hand: 10 in less 3 in each side leaves 4 in; 1,800 lb a foot on 48 in2 is 37.5 psi."""
+    case = make_case("wall_low", "band", section=10, depth=3, line_load=1800, words={"side": "both"})
+    [check] = look(case).checks
+    assert check.stress.value == pytest.approx(37.5)
+
+
+def test_a_top_chord_is_pushed_and_not_checked_as_a_tie() -> None:
+    found = look(make_case("truss_top_chord", "soft_wood", section=10, section_other=8, depth=2, load=9000))
+    assert found.checks == ()
+    assert found.section is not None
+    assert found.section.governed_by.startswith("compression")
+
+
 def test_nothing_is_checked_where_the_load_was_not_said() -> None:
     assert look(make_case("header_log", "band", section=12, depth=3, span=9)).checks == ()
 
