@@ -1,4 +1,7 @@
-"""The wire shape of an answer: complete, without defaults. Each attribute's text is its description in the contract."""
+"""The wire shape of an answer: complete, without defaults. Each attribute's text is its description in the contract.
+
+No answer refers to itself, so the collector of cycles need not look at these (`gc=False`).
+"""
 
 from __future__ import annotations
 
@@ -20,7 +23,7 @@ DecimalText = Annotated[
 ]
 
 
-class Quantity(Struct, frozen=True):
+class Quantity(Struct, frozen=True, gc=False):
     """A number with its unit, in the units of the answer.
 
     Attributes:
@@ -32,7 +35,7 @@ class Quantity(Struct, frozen=True):
     unit: str
 
 
-class QuantityRange(Struct, frozen=True):
+class QuantityRange(Struct, frozen=True, gc=False):
     """A number that nobody knows exactly, with its unit.
 
     Attributes:
@@ -48,7 +51,7 @@ class QuantityRange(Struct, frozen=True):
     unit: str
 
 
-class PriceRange(Struct, frozen=True):
+class PriceRange(Struct, frozen=True, gc=False):
     """The price in nine of ten, half and one of ten of the possible worlds, decimal text.
 
     Attributes:
@@ -62,7 +65,7 @@ class PriceRange(Struct, frozen=True):
     p90: Money
 
 
-class Price(Struct, frozen=True):
+class Price(Struct, frozen=True, gc=False):
     """A price as described, and as a range without the contingency line.
 
     Attributes:
@@ -74,7 +77,7 @@ class Price(Struct, frozen=True):
     range: PriceRange | None
 
 
-class Slip(Struct, frozen=True):
+class Slip(Struct, frozen=True, gc=False):
     """A value that cannot be, or that was left out.
 
     Attributes:
@@ -94,7 +97,7 @@ class Slip(Struct, frozen=True):
     fatal: bool
 
 
-class Fact(Struct, frozen=True):
+class Fact(Struct, frozen=True, gc=False):
     """A fact that the answer rests on.
 
     Attributes:
@@ -110,7 +113,7 @@ class Fact(Struct, frozen=True):
     why: str
 
 
-class Line(Struct, frozen=True):
+class Line(Struct, frozen=True, gc=False):
     """One line of a price: quantity x rate x (1 + markup), rounded once.
 
     Attributes:
@@ -138,7 +141,7 @@ class Line(Struct, frozen=True):
     norm: str | None
 
 
-class Parts(Struct, frozen=True):
+class Parts(Struct, frozen=True, gc=False):
     """The price by parts. They add up to the whole.
 
     Attributes:
@@ -164,7 +167,7 @@ class Parts(Struct, frozen=True):
     tax: Money
 
 
-class Step(Struct, frozen=True):
+class Step(Struct, frozen=True, gc=False):
     """One step of a plan.
 
     Attributes:
@@ -194,7 +197,7 @@ class Step(Struct, frozen=True):
     hold_point: bool
 
 
-class Clocks(Struct, frozen=True):
+class Clocks(Struct, frozen=True, gc=False):
     """The six clocks and the whole path, in days. They are never added together.
 
     Attributes:
@@ -222,7 +225,7 @@ class Clocks(Struct, frozen=True):
     finish: date
 
 
-class Delay(Struct, frozen=True):
+class Delay(Struct, frozen=True, gc=False):
     """What makes a plan wait.
 
     Attributes:
@@ -238,7 +241,7 @@ class Delay(Struct, frozen=True):
     text: str
 
 
-class WoodPiece(Struct, frozen=True):
+class WoodPiece(Struct, frozen=True, gc=False):
     """Dry wood that has to be on the truck.
 
     Attributes:
@@ -276,7 +279,7 @@ class WoodPiece(Struct, frozen=True):
     green_instead: str
 
 
-class Preservative(Struct, frozen=True):
+class Preservative(Struct, frozen=True, gc=False):
     """A dose of borate.
 
     Attributes:
@@ -296,7 +299,7 @@ class Preservative(Struct, frozen=True):
     note: str
 
 
-class Joint(Struct, frozen=True):
+class Joint(Struct, frozen=True, gc=False):
     """A sealant joint.
 
     Attributes:
@@ -318,7 +321,7 @@ class Joint(Struct, frozen=True):
     tubes: int
 
 
-class Life(Struct, frozen=True):
+class Life(Struct, frozen=True, gc=False):
     """Service life in years: low, likely, high.
 
     Attributes:
@@ -332,7 +335,7 @@ class Life(Struct, frozen=True):
     used: str
 
 
-class CostAYear(Struct, frozen=True):
+class CostAYear(Struct, frozen=True, gc=False):
     """Equivalent annual cost.
 
     Attributes:
@@ -344,7 +347,7 @@ class CostAYear(Struct, frozen=True):
     not_corrected: Money
 
 
-class Term(Struct, frozen=True):
+class Term(Struct, frozen=True, gc=False):
     """One term of a score.
 
     Attributes:
@@ -358,7 +361,7 @@ class Term(Struct, frozen=True):
     amount: Money
 
 
-class Score(Struct, frozen=True):
+class Score(Struct, frozen=True, gc=False):
     """Money a year by which plans are ranked.
 
     Attributes:
@@ -370,7 +373,7 @@ class Score(Struct, frozen=True):
     total: Money
 
 
-class IfMore(Struct, frozen=True):
+class IfMore(Struct, frozen=True, gc=False):
     """What more of it costs.
 
     Attributes:
@@ -384,7 +387,7 @@ class IfMore(Struct, frozen=True):
     price: Money
 
 
-class FollowUp(Struct, frozen=True):
+class FollowUp(Struct, frozen=True, gc=False):
     """When somebody looks again.
 
     Attributes:
@@ -396,7 +399,7 @@ class FollowUp(Struct, frozen=True):
     what: str
 
 
-class Conditional(Struct, frozen=True):
+class Conditional(Struct, frozen=True, gc=False):
     """A cost that may come: outside the sum, inside the range.
 
     Attributes:
@@ -412,7 +415,7 @@ class Conditional(Struct, frozen=True):
     probability: float
 
 
-class Fork(Struct, frozen=True):
+class Fork(Struct, frozen=True, gc=False):
     """Plan A if ..., plan B if not, both priced now.
 
     Attributes:
@@ -440,7 +443,7 @@ class Fork(Struct, frozen=True):
     text: str
 
 
-class Option(Struct, frozen=True):
+class Option(Struct, frozen=True, gc=False):
     """One plan.
 
     Attributes:
@@ -518,7 +521,7 @@ class Option(Struct, frozen=True):
     why: str
 
 
-class RuledOut(Struct, frozen=True):
+class RuledOut(Struct, frozen=True, gc=False):
     """A method that was struck out. It has no price.
 
     Attributes:
@@ -536,7 +539,7 @@ class RuledOut(Struct, frozen=True):
     why: str
 
 
-class Check(Struct, frozen=True):
+class Check(Struct, frozen=True, gc=False):
     """A timber-design check with its assumptions.
 
     Attributes:
@@ -554,7 +557,7 @@ class Check(Struct, frozen=True):
     assumptions: list[str]
 
 
-class Section(Struct, frozen=True):
+class Section(Struct, frozen=True, gc=False):
     """What is left of the section.
 
     Attributes:
@@ -578,7 +581,7 @@ class Section(Struct, frozen=True):
     governed_by: str
 
 
-class Waiting(Struct, frozen=True):
+class Waiting(Struct, frozen=True, gc=False):
     """What it is like after some years of waiting.
 
     Attributes:
@@ -596,7 +599,7 @@ class Waiting(Struct, frozen=True):
     whole: Money
 
 
-class Spread(Struct, frozen=True):
+class Spread(Struct, frozen=True, gc=False):
     """How fast decay spreads in a year.
 
     Attributes:
@@ -608,7 +611,7 @@ class Spread(Struct, frozen=True):
     length: Quantity
 
 
-class Assessment(Struct, frozen=True):
+class Assessment(Struct, frozen=True, gc=False):
     """What is the matter, before anything is chosen.
 
     Attributes:
@@ -648,7 +651,7 @@ class Assessment(Struct, frozen=True):
     waiting_words: str
 
 
-class Question(Struct, frozen=True):
+class Question(Struct, frozen=True, gc=False):
     """A missing fact worth asking for.
 
     Attributes:
@@ -664,7 +667,7 @@ class Question(Struct, frozen=True):
     because: str
 
 
-class Group(Struct, frozen=True):
+class Group(Struct, frozen=True, gc=False):
     """The answer for alike pieces of a defect whose pieces differ.
 
     Attributes:
@@ -686,7 +689,7 @@ class Group(Struct, frozen=True):
     questions: list[Question]
 
 
-class CauseAnswer(Struct, frozen=True):
+class CauseAnswer(Struct, frozen=True, gc=False):
     """A cause, likely first.
 
     Attributes:
@@ -716,7 +719,7 @@ class CauseAnswer(Struct, frozen=True):
     priced: str
 
 
-class Escalation(Struct, frozen=True):
+class Escalation(Struct, frozen=True, gc=False):
     """Who else must look.
 
     Attributes:
@@ -732,7 +735,7 @@ class Escalation(Struct, frozen=True):
     text: str
 
 
-class DefectAnswer(Struct, frozen=True):
+class DefectAnswer(Struct, frozen=True, gc=False):
     """The answer for one defect. Where its pieces differ, `groups` has the plans and the lists beside it are empty.
 
     Attributes:
@@ -774,7 +777,7 @@ class DefectAnswer(Struct, frozen=True):
     escalations: list[Escalation]
 
 
-class SharedCost(Struct, frozen=True):
+class SharedCost(Struct, frozen=True, gc=False):
     """A cost that several defects share.
 
     Attributes:
@@ -792,7 +795,7 @@ class SharedCost(Struct, frozen=True):
     defects: list[int]
 
 
-class JobStep(Struct, frozen=True):
+class JobStep(Struct, frozen=True, gc=False):
     """One thing in the order of work.
 
     Attributes:
@@ -816,7 +819,7 @@ class JobStep(Struct, frozen=True):
     after: list[int]
 
 
-class Chosen(Struct, frozen=True):
+class Chosen(Struct, frozen=True, gc=False):
     """The plans that the job counts for one defect.
 
     Attributes:
@@ -828,7 +831,7 @@ class Chosen(Struct, frozen=True):
     methods: list[str]
 
 
-class Job(Struct, frozen=True):
+class Job(Struct, frozen=True, gc=False):
     """All priced defects together.
 
     Attributes:
@@ -866,7 +869,7 @@ class Job(Struct, frozen=True):
     conditional: list[Conditional]
 
 
-class Quote(Struct, frozen=True):
+class Quote(Struct, frozen=True, gc=False):
     """The whole answer. The same request with the same rates and the same engine gives the same bytes.
 
     Attributes:

@@ -311,7 +311,7 @@ def _mend(node: Any, shared: Node) -> Any:
 def _share(node: Node, shared: Node) -> Node:
     """A reference to the shared type; the field's own text stays beside it."""
     name = node.pop("x-ref")
-    own = {key: node.pop(key) for key in ("description", "examples") if key in node}
+    own: Node = {key: node.pop(key) for key in ("description", "examples") if key in node}
     shared[name] = {"title": name, **SHARED_TEXTS[name], **node}
     own["$ref"] = REF + name
     return own

@@ -24,11 +24,17 @@ NO_MONEY = "0.00"
 
 def money(amount: Decimal) -> str:
     """Money as decimal text, never with an exponent, two decimals or more."""
-    text = f"{amount:f}"
+    text = plain(amount)
     if text[-3:-2] == ".":
         return text
     whole, _, cents = text.partition(".")
     return f"{whole}.{cents:0<2}"
+
+
+def plain(amount: Decimal) -> str:
+    """A number as decimal text without an exponent."""
+    text = str(amount)
+    return f"{amount:f}" if "E" in text else text
 
 
 def number(value: float, digits: int = 3) -> float:
@@ -265,7 +271,7 @@ def _parts(parts: Mapping[str, Decimal]) -> answers.Parts:
 def _line(x: outcome.PriceLine) -> answers.Line:
     return answers.Line(
         part=x.part, step=x.step, resource=x.resource, what=x.what,
-        quantity=answers.Quantity(float(x.quantity), x.unit), rate=money(x.rate), markup=f"{x.markup:f}",
+        quantity=answers.Quantity(float(x.quantity), x.unit), rate=money(x.rate), markup=plain(x.markup),
         amount=money(x.amount), from_region=x.region, norm=x.norm,
     )
 

@@ -9,7 +9,7 @@ from msgspec import Struct
 from service.web import answers, limits
 
 
-class SummaryClocks(Struct, frozen=True):
+class SummaryClocks(Struct, frozen=True, gc=False):
     """Clocks that an owner asks for, in days.
 
     Attributes:
@@ -25,7 +25,7 @@ class SummaryClocks(Struct, frozen=True):
     room_out_days: float
 
 
-class SummaryOption(Struct, frozen=True):
+class SummaryOption(Struct, frozen=True, gc=False):
     """One plan, short.
 
     Attributes:
@@ -47,7 +47,7 @@ class SummaryOption(Struct, frozen=True):
     holds: float
 
 
-class SummaryGroup(Struct, frozen=True):
+class SummaryGroup(Struct, frozen=True, gc=False):
     """Alike pieces, short.
 
     Attributes:
@@ -65,7 +65,7 @@ class SummaryGroup(Struct, frozen=True):
     questions: list[answers.Question]
 
 
-class SummaryDefect(Struct, frozen=True):
+class SummaryDefect(Struct, frozen=True, gc=False):
     """One defect, short.
 
     Attributes:
@@ -91,7 +91,7 @@ class SummaryDefect(Struct, frozen=True):
     cautions: list[str]
 
 
-class SummaryJob(Struct, frozen=True):
+class SummaryJob(Struct, frozen=True, gc=False):
     """The job, short.
 
     Attributes:
@@ -107,7 +107,7 @@ class SummaryJob(Struct, frozen=True):
     days_from_today: float | None
 
 
-class Summary(Struct, frozen=True):
+class Summary(Struct, frozen=True, gc=False):
     """The answer, short.
 
     Attributes:
