@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from itertools import repeat
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,9 +58,12 @@ class Outcomes:
 
 def drawn(
     survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mapping[str, Method], watched: Sequence[str],
-    *, count: int, seed: int,
+    *, count: int, seed: int, prices: bool = True,
 ) -> Outcomes:
-    """Draw worlds and choose in each of them; the methods in `watched` are priced wherever they hold."""
+    """Draw worlds and choose in each of them; the methods in `watched` are priced wherever they hold.
+
+    With `prices` off only facts are drawn, and every world has the book as it stands.
+    """
     rng = np.random.default_rng(seed)
     facts = FactDraws(survey, book, knowledge, count, rng)
     said = _case(survey, book, knowledge).known
@@ -68,7 +72,8 @@ def drawn(
         count, {m: np.zeros(count, np.bool_) for m in watched}, {m: np.full(count, np.nan) for m in watched},
         {m: np.full(count, np.nan) for m in watched},
     )
-    worlds = zip(facts.worlds(), drawn_books(book, count, rng), strict=True)
+    books = drawn_books(book, count, rng) if prices else repeat(book, count)
+    worlds = zip(facts.worlds(), books, strict=True)
     for k, (world, rates) in enumerate(worlds):
         case = _case(world, rates, knowledge)
         case.known = said  # what was said stays what was said; only the world differs
