@@ -88,7 +88,7 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
     if not options:
         return "Nothing can be offered from what was said; somebody has to look at it."
     best = options[0]
-    text = f"{best.title}, {price_words(best, words)}"
+    text = f"{_capital(best.title)}, {price_words(best, words)}"
     likelier = _likelier(inquiry)
     if likelier is not None and likelier.code != best.method:
         share = float((inquiry.first == inquiry.found.index(likelier)).mean())
@@ -138,6 +138,11 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
         if not rest:
             return f"The only way that lasts for what was described: about {a_year} a year, disturbance counted."
         other = rest[0]
+        if other.total < one.total and other.record.changes_look:
+            return (
+                f"First of what keeps the look: about {a_year} a year over {years}, disturbance counted. "
+                f"{_capital(other.record.title)} costs {words.price(money(other.total))} a year, but looks different afterwards."
+            )
         return (
             f"First: about {a_year} a year over {years}, disturbance counted, against "
             f"{words.price(money(other.total))} a year for {other.record.title.lower()}."
@@ -155,6 +160,11 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
         f"Holds, but costs about {a_year} a year over {years}, disturbance counted, against "
         f"{words.price(money(best.total))} for {best.record.title.lower()}."
     )
+
+
+def _capital(text: str) -> str:
+    """A sentence begins with a capital."""
+    return text[:1].upper() + text[1:]
 
 
 def years_words(years: float) -> str:

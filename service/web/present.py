@@ -63,7 +63,7 @@ class Presenter:
         return answers.Quote(
             region=a.region, currency=a.currency, units=a.units, level=a.level, priced_on=a.priced_on, rates=a.rates,
             engine=engine, input_digest=digest, slips=[self._house_slip(s) for s in a.house_slips],
-            defects=[self._defect(d) for d in a.defects], job=self._job(a.job), caution_texts=dict(a.caution_texts),
+            defects=[self._defect(d) for d in a.defects], job=self._job(a.job), caution_texts={code: self._units.words(text) for code, text in a.caution_texts.items()},
         )
 
     # ---- slips -------------------------------------------------------------------------------------------------------
@@ -86,10 +86,10 @@ class Presenter:
         return answers.DefectAnswer(
             id=str(d.index + 1) if d.id is None else d.id, element=d.element, damage=d.damage, status=d.status,
             headline=_headline(d), pieces=sorted(p for f in d.findings for p in f.pieces), slips=slips,
-            notes=list(d.notes), facts=one.facts if one else [], assessment=one.assessment if one else None,
+            notes=[self._units.words(n) for n in d.notes], facts=one.facts if one else [], assessment=one.assessment if one else None,
             options=one.options if one else [], ruled_out=one.ruled_out if one else [],
             questions=one.questions if one else _asked(d), groups=[] if one else groups,
-            causes=[_cause(c) for c in d.causes], cautions=list(d.cautions),
+            causes=[self._cause(c) for c in d.causes], cautions=list(d.cautions),
             escalations=[answers.Escalation(e.code, e.send_to, e.before, e.text) for e in d.escalations],
         )
 
@@ -97,7 +97,9 @@ class Presenter:
         return answers.Group(
             pieces=list(f.pieces), headline=f.headline, facts=[self._fact(x) for x in f.facts],
             assessment=self._assessment(f.assessment), options=[self._option(o) for o in f.options],
-            ruled_out=[answers.RuledOut(r.method, r.title, r.gate, r.kind, r.why) for r in f.ruled_out],
+            ruled_out=[
+                answers.RuledOut(r.method, r.title, r.gate, r.kind, self._units.words(r.why)) for r in f.ruled_out
+            ],
             questions=[answers.Question(q.fact, q.ask, number(q.narrows), q.because) for q in f.questions],
         )
 
@@ -121,7 +123,7 @@ class Presenter:
             ],
             moisture_words=a.moisture_words, equilibrium_moisture=q(a.equilibrium_moisture),
             fibre_saturation=q(a.fibre_saturation), hazard_index=number(a.hazard_index), hazard_zone=a.hazard_zone,
-            hazard_words=a.hazard_words, suspects=list(a.suspects),
+            hazard_words=a.hazard_words, suspects=[self._units.words(s) for s in a.suspects],
             spread_a_year=answers.Spread(q(a.spread_a_year[0]), q(a.spread_a_year[1])),
             waiting=[answers.Waiting(w.years, q(w.depth), q(w.length), w.method, money(w.whole)) for w in a.waiting],
             best_plan_ends_in_years=a.best_plan_ends_in_years, waiting_words=a.waiting_words,
@@ -134,6 +136,13 @@ class Presenter:
             number(s.section_modulus_left), number(s.strength_left), s.governed_by,
         )
 
+    def _cause(self, c: outcome.CauseFound) -> answers.CauseAnswer:
+        w = self._units.words
+        return answers.CauseAnswer(
+            c.code, c.title, number(c.likelihood), c.state, c.assumed, c.by, c.on, w(c.test), w(c.correction),
+            _maybe(money, c.price), c.priced,
+        )
+
     # ---- a plan ------------------------------------------------------------------------------------------------------
 
     def _option(self, o: outcome.Option) -> answers.Option:
@@ -144,7 +153,7 @@ class Presenter:
             parts=_parts(o.parts), lines=[_line(x) for x in o.lines],
             conditional=[_conditional(c) for c in o.conditional],
             if_more=[answers.IfMore(u.what, u.unit, money(u.price)) for u in o.if_more],
-            steps=[_step(s) for s in o.steps], clocks=_clocks(o.clocks),
+            steps=[self._step(s) for s in o.steps], clocks=_clocks(o.clocks),
             delays=[answers.Delay(d.reason, number(d.days), d.until, d.text) for d in o.delays],
             wood=[self._wood(w) for w in o.wood], preservative=[self._preservative(p) for p in o.preservative],
             joints=[self._joint(j) for j in o.joints],
@@ -159,6 +168,12 @@ class Presenter:
             sign_off=SIGN_OFF[o.sign_off], match=o.match, heritage=o.heritage,
             follow_up=[answers.FollowUp(f.on, f.what) for f in o.follow_up], price_good_until=o.price_good_until,
             warranty=o.warranty, waiver=o.waiver, cautions=list(o.cautions), why=o.why,
+        )
+
+    def _step(self, s: outcome.Step) -> answers.Step:
+        return answers.Step(
+            s.n, s.phase, s.method, self._units.words(s.text), list(s.crew), number(s.hours), list(s.after),
+            number(s.starts_day), number(s.ends_day), s.critical, s.hold_point,
         )
 
     def _fork(self, f: outcome.Fork) -> answers.Fork:
@@ -197,7 +212,7 @@ class Presenter:
             ],
             order=[
                 answers.JobStep(
-                    s.n, s.phase, s.method, list(s.defects), s.text, number(s.starts_day), number(s.ends_day),
+                    s.n, s.phase, s.method, list(s.defects), self._units.words(s.text), number(s.starts_day), number(s.ends_day),
                     list(s.after),
                 )
                 for s in j.order
@@ -232,9 +247,16 @@ def _slip(s: outcome.Slip, where: str) -> answers.Slip:
 def _headline(d: outcome.DefectAnswer) -> str:
     """The answer in a sentence; of a rejected defect what stands in the way."""
     if d.findings:
-        return " ".join(f.headline for f in d.findings)
+        if len(d.findings) == 1:
+            return d.findings[0].headline
+        return "; ".join(f"{_pieces(f.pieces)}: {f.headline}" for f in d.findings)
     first = next((s for s in d.slips if s.fatal), None)
     return f"Not priced: {first.path[0]}: {first.wrong}. {first.right}" if first else "Not priced."
+
+
+def _pieces(pieces: tuple[int, ...]) -> str:
+    """Pieces by number, as people name them."""
+    return f"{'piece' if len(pieces) == 1 else 'pieces'} {', '.join(map(str, pieces))}"
 
 
 def _asked(d: outcome.DefectAnswer) -> list[answers.Question]:
@@ -244,13 +266,6 @@ def _asked(d: outcome.DefectAnswer) -> list[answers.Question]:
         for s in d.slips
         if s.fatal and not d.findings
     ][:3]
-
-
-def _cause(c: outcome.CauseFound) -> answers.CauseAnswer:
-    return answers.CauseAnswer(
-        c.code, c.title, number(c.likelihood), c.state, c.assumed, c.by, c.on, c.test, c.correction,
-        _maybe(money, c.price), c.priced,
-    )
 
 
 def _range(r: outcome.Range | None) -> answers.PriceRange | None:
@@ -278,13 +293,6 @@ def _line(x: outcome.PriceLine) -> answers.Line:
 
 def _conditional(c: outcome.Conditional) -> answers.Conditional:
     return answers.Conditional(c.code, c.what, money(c.price), number(c.probability))
-
-
-def _step(s: outcome.Step) -> answers.Step:
-    return answers.Step(
-        s.n, s.phase, s.method, s.text, list(s.crew), number(s.hours), list(s.after), number(s.starts_day),
-        number(s.ends_day), s.critical, s.hold_point,
-    )
 
 
 def _clocks(c: outcome.Clocks) -> answers.Clocks:

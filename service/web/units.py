@@ -7,6 +7,7 @@ from math import isfinite
 
 from service.engine.outcome import Bracket, Measure
 from service.web.answers import Quantity, QuantityRange
+from service.web.wording import in_metric
 
 INCH_MM = 25.4
 FOOT_M = 0.3048
@@ -54,6 +55,10 @@ class Units:
     def __init__(self, system: str) -> None:
         """Choose "imperial" or "metric"."""
         self._twins: Mapping[str, Twin] = METRIC if system == "metric" else {}
+
+    def words(self, text: str) -> str:
+        """A sentence of the trade, its numbers in the units of the answer."""
+        return in_metric(text) if self._twins else text
 
     def quantity(self, value: float, unit: str) -> Quantity:
         """A number of the engine, in the units of the answer."""
