@@ -111,9 +111,14 @@ def either(*conds: Truth) -> Truth:
     return result
 
 
-def one_a_world(value: Number | Truth, worlds: int) -> NDArray[np.float64]:
-    """Return one value a world, whether the value varies between them or not."""
+def one_a_world(value: Number, worlds: int) -> NDArray[np.float64]:
+    """Return one number a world, whether it varies between them or not."""
     return value if isinstance(value, _Array) else np.full(worlds, value)
+
+
+def truth_a_world(cond: Truth, worlds: int) -> NDArray[np.bool_]:
+    """Return one truth a world, whether it varies between them or not."""
+    return cond if isinstance(cond, _Array) else np.full(worlds, cond, dtype=np.bool_)
 
 
 def commonest(numbers: NDArray[np.int64]) -> tuple[int, int]:

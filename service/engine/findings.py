@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from service.engine.array import commonest, either, one_a_world
+from service.engine.array import commonest, either, truth_a_world
 from service.engine.assess import assess
 from service.engine.case import Case
 from service.engine.causes import causes_of, declined, most_likely_unreported, to_price, waits
@@ -198,7 +198,7 @@ def _package_labour(one: Candidate, book: RateBook) -> Decimal:
 def _otherwise(inquiry: Inquiry, one: Candidate) -> str | None:
     """What is first in the worlds where this plan does not fit any more."""
     assert one.over is not None
-    out = one_a_world(one.over.out, inquiry.worlds)
+    out = truth_a_world(one.over.out, inquiry.worlds)
     rest = inquiry.first[out & (inquiry.first >= 0)]
     if not rest.size:
         return None

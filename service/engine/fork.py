@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from service.engine.array import Truth, commonest, one_a_world
+from service.engine.array import Truth, commonest, truth_a_world
 from service.engine.case import Case
 from service.engine.choice import Candidate
 from service.engine.gates import Gates
@@ -26,7 +26,7 @@ WORTH_A_FORK = 0.03
 def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
     """The fork of the first plan, where it may not hold once it is opened up (E14)."""
     assert one.over is not None and one.stated is not None
-    out = one_a_world(one.over.out, inquiry.worlds)
+    out = truth_a_world(one.over.out, inquiry.worlds)
     rest = inquiry.first[out & (inquiry.first >= 0)]
     share = round(float(out.mean()), 4)
     if share < WORTH_A_FORK or not rest.size:

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from service.engine.array import Number, Truth, negate, one_a_world, where
+from service.engine.array import Number, Truth, negate, truth_a_world, where
 from service.engine.calendar import WorkCalendar
 from service.engine.case import Case
 from service.engine.causes import declined_titles
 from service.engine.cautions import cautions_of, waiver_words
 from service.engine.choice import Candidate
+from service.engine.escalations import engineer_because
 from service.engine.outcome import (
     Conditional,
     FollowUp,
@@ -130,7 +131,7 @@ def _prices(
 
 def share_of(truth: Truth, worlds: int) -> float:
     """Share of the worlds in which something holds."""
-    return round(float(one_a_world(truth, worlds).mean()), 4)
+    return round(float(truth_a_world(truth, worlds).mean()), 4)
 
 
 def _title(one: Candidate, days: Timetable) -> str:
@@ -143,8 +144,11 @@ def _title(one: Candidate, days: Timetable) -> str:
 
 
 def _provisional(case: Case, sign_off: int) -> bool:
-    """No structural price is firm before sign-off, and none before the place was seen (R31)."""
-    return sign_off >= 2 or case.level in ("told", "photos")
+    """No structural price is firm before sign-off, and none before the place was seen (R31).
+
+    Where an engineer has to look at the member, no price on it is firm before that, whoever signs for the method.
+    """
+    return sign_off >= 2 or case.level in ("told", "photos") or bool(engineer_because(case))
 
 
 def _life(book: RateBook, one: Candidate, *, corrected: bool) -> Life:

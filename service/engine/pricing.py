@@ -16,7 +16,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.array import Number, Truth, one_a_world
+from service.engine.array import Number, Truth, one_a_world, truth_a_world
 from service.engine.outcome import PriceLine, Range
 from service.engine.rates import RateBook, Tariff
 from service.engine.work import Charge
@@ -116,7 +116,7 @@ class Spread:
     def quantiles(self, holds: Truth, worlds: int) -> tuple[float, float, float] | None:
         """10, 50 and 90 % points over the worlds that hold, or None where there is none."""
         mean, variance = one_a_world(self.mean, worlds), one_a_world(self.variance, worlds)
-        keep = one_a_world(holds, worlds) & (mean > 0.0)
+        keep = truth_a_world(holds, worlds) & (mean > 0.0)
         if not keep.any():
             return None if not np.any(holds) else (0.0, 0.0, 0.0)
         return _mixture(mean[keep], variance[keep])
