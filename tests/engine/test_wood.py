@@ -1,0 +1,117 @@
+"""Which wood is good enough: dry right through, long enough, thick enough, alike, and nobody else's."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import pytest
+
+from service.engine.outcome import WoodPiece
+from service.engine.rates import RateBook, Stick
+from service.engine.survey import WoodOnHand
+from service.engine.wood import pieces_of
+from service.engine.words import Words
+from service.engine.work import Work
+from tests.engine.books import book
+from tests.engine.cases import FT, make_case
+
+GOOD = WoodOnHand("log", 12.0, 10 * FT, 14.0, None, core_checked=True)
+STICK = Stick(
+    code="L-7", form="log", section_in=12.0, second_in=None, length_in=12 * FT, moisture_pct=15.0, moisture_depth_in=4.0,
+    read_on=None, species="softwood_unknown", cut="dead standing", where="shed", held_for=None, region="base",
+)
+
+
+def piece(
+    *hand: WoodOnHand, yard: Sequence[Stick] = (), form: str = "log", pieces: int = 1, species: str = ""
+) -> tuple[WoodPiece, float]:
+    """Where a log of 12 in and 8 ft is met from, and how long it takes."""
+    rates: RateBook = replace(book(), yard=tuple(yard))
+    words = {"species": species} if species else {}
+    case = replace(
+        make_case(section=12.0, length=72.0, depth=8.0, clear_length=20 * FT, rates=rates, count=pieces, words=words), wood=hand
+    )
+    work = Work(case, 1.0)
+    thick = 12.0 if form == "log" else 3.0
+    work.stage("log_partial", ("lead",))
+    work.wood(
+        "log", form, thickness_in=thick, width_in=12.0, length_in=8 * FT, net_ft3=6.0, waste="waste.log",
+    )
+    (found,), days, _ = pieces_of(work, Words("imperial"))
+    return found, days
+
+
+def test_a_dry_log_of_the_right_size_on_hand_takes_no_time() -> None:
+    found, days = piece(GOOD)
+    assert (found.met_by, found.ready_in_days, days) == ("on hand", 0.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        replace(GOOD, moisture_pct=19.5),
+        replace(GOOD, moisture_pct=None),
+        replace(GOOD, core_checked=False),
+        replace(GOOD, length_in=8 * FT - 1.0),
+        replace(GOOD, section_in=13.0),
+        replace(GOOD, section_in=11.0),
+        replace(GOOD, form="board"),
+        replace(GOOD, species="white_oak"),
+    ],
+    ids=["too wet", "never read", "core not read", "too short", "too thick", "too thin", "a board", "oak"],
+)
+def test_a_piece_that_is_not_good_enough_is_left_and_the_log_comes_from_supply(bad: WoodOnHand) -> None:
+    found, days = piece(bad)
+    assert found.met_by.startswith("supply")
+    assert days == book().likely("waits", "lead.log_dry") * 7.0
+
+
+def test_nineteen_percent_is_seasoned() -> None:
+    """G17."""
+    assert piece(replace(GOOD, moisture_pct=19.0))[0].met_by == "on hand"
+
+
+def test_a_thin_log_needs_no_reading_of_its_core() -> None:
+    slab = replace(GOOD, form="slab", section_in=4.0, core_checked=False)
+    assert piece(slab, form="slab")[0].met_by == "on hand"
+
+
+def test_the_yard_is_asked_after_what_is_on_hand() -> None:
+    assert piece(yard=(STICK,))[0].met_by == "yard piece L-7"
+    assert piece(GOOD, yard=(STICK,))[0].met_by == "on hand"
+
+
+@pytest.mark.parametrize(
+    "bad", [replace(STICK, held_for="another job"), replace(STICK, moisture_depth_in=1.0), replace(STICK, moisture_pct=24.0)],
+    ids=["held", "read at the skin only", "too wet"],
+)
+def test_a_yard_piece_that_is_held_wet_or_read_at_its_skin_is_left(bad: Stick) -> None:
+    assert piece(yard=(bad,))[0].met_by.startswith("supply")
+
+
+def test_wood_of_the_same_species_is_taken() -> None:
+    assert piece(replace(GOOD, species="white_oak"), species="white_oak")[0].met_by == "on hand"
+
+
+def test_a_green_log_at_hand_is_said_to_take_longer_than_supply() -> None:
+    found, _ = piece(replace(GOOD, moisture_pct=40.0))
+    assert "to season" in found.met_by
+
+
+def test_green_wood_is_refused_with_a_number() -> None:
+    """A 12 in log that dries from fibre saturation closes by more than a quarter of an inch."""
+    assert "shrink" in piece()[0].green_instead
+    assert any(ch.isdigit() for ch in piece()[0].green_instead)
+
+
+def test_volume_is_said_in_board_feet_and_in_cubic_feet_waste_in() -> None:
+    found, _ = piece()
+    board, cubic = found.volume
+    assert board.value == pytest.approx(cubic.value * 12.0)
+    assert cubic.value == pytest.approx(6.0 * (1.0 + book().likely("norms", "waste.log")))
+    assert found.stock_length.value >= found.length.value
+
+
+def test_each_piece_of_a_group_needs_its_own_log() -> None:
+    assert piece(pieces=3)[0].count == 3
