@@ -55,7 +55,7 @@ def roll_up(
     steps, begins, ends = order_of_work(parts, book)
     return Job(
         complete=all(a.status == "priced" for a in answers), completeness=completeness_words(answers),
-        chosen=_chosen(items), parts=parts_of(lines), lines=tuple(_gathered(lines)), shared=tuple(shared),
+        chosen=_chosen(items), parts=parts_of(lines), lines=tuple(_gathered(lines, book)), shared=tuple(shared),
         total=Price(total, as_range(spread.quantiles(True, _worlds(items)) if items else None)),
         stand_alone_sum=alone, clocks=_clocks(parts, items, steps, begins, ends, book) if parts else None, order=steps,
         while_access_stands=while_access_stands(items), wood_volume=_wood(items),
@@ -147,14 +147,15 @@ def _cap(amount: Decimal, book: RateBook) -> PriceLine:
     )
 
 
-def _gathered(lines: Sequence[PriceLine]) -> list[PriceLine]:
-    """Lines of one part and resource together: quantities and rounded amounts added up."""
+def _gathered(lines: Sequence[PriceLine], book: RateBook) -> list[PriceLine]:
+    """Lines of one part and resource together: quantities and rounded amounts added up, labour named by its trade."""
     sums: dict[tuple[str, str, Decimal, Decimal], PriceLine] = {}
     for line in lines:
         key = (line.part, line.resource, line.rate, line.markup)
         old = sums.get(key)
         if old is None:
-            sums[key] = replace(line, norm=None, step=None)
+            what = book.line("resources", line.resource).what if line.norm else line.what
+            sums[key] = replace(line, norm=None, step=None, what=what)
         else:
             sums[key] = replace(old, quantity=old.quantity + line.quantity, amount=old.amount + line.amount)
     return list(sums.values())

@@ -10,15 +10,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from service.engine.calendar import WorkCalendar
-from service.engine.neighbours import number, same_roof, side_by_side
+from service.engine.neighbours import number, same_roof, side_by_side, wall_of
 from service.engine.outcome import JobStep
 from service.engine.rates import RateBook
-from service.engine.sharing import Part
+from service.engine.sharing import Part, face_of
 from service.engine.site import crew_days_of
 from service.engine.work import Stage, Wait
 
 CARRIES_FIRST = {"truss": 0, "beam": 1, "roof_deck": 2}
 """Under one roof opening: trusses, then what lies on them, then the deck that closes it (B9)."""
+AFTER_WOOD = {"spot_refinish": 1, "wall_refinish": 1, "check_seal": 2, "recaulk": 2, "rechink": 2}
+"""On one wall: wood, then blasting and stain, then sealant and chink (B9)."""
+FACES = ("wall", "sill", "header", "notch", "tail", "frame", "siding", "seal")
+"""Families that make up the face of a wall."""
 PHASE_ORDER = {"interim": 0, "correction": 1, "access": 2, "main": 3, "finish": 4}
 
 
@@ -87,31 +91,52 @@ def _items(parts: Sequence[Part]) -> list[_Item]:
     items: list[_Item] = []
     last_of: dict[int, int] = {}
     first_main: dict[int, int] = {}
+    standing: dict[str, int] = {}
     for p, part in enumerate(parts):
-        assert part.plan.stated is not None and part.plan.decisions is not None
-        leads = part.plan.decisions.leads
-        early = any(s.phase == "interim" and s.parts for s in part.plan.stated.stages)
-        ready = {"interim": 0.0}
-        if early:  # whoever comes to shore or cover stops the water on the same visit
-            ready["correction"] = max((one.days for one in leads if one.holds == "correction"), default=0.0)
-        lead = max((one.days for one in leads), default=0.0)
-        before: int | None = None
-        days = stage_days(part)
-        for stage, total in sorted(zip(part.plan.stated.stages, days, strict=True), key=lambda z: PHASE_ORDER[z[0].phase]):
+        assert part.plan.stated is not None
+        face, before = face_of(part.defect), list[int]()
+        ready, lead = _ready_days(part)
+        staged = sorted(
+            zip(part.plan.stated.stages, stage_days(part), strict=True), key=lambda z: PHASE_ORDER[z[0].phase]
+        )
+        for stage, total in staged:
             if not stage.parts or _is_done_elsewhere(part, stage):
                 continue
+            rises = stage.phase == "access"
+            if rises and face in standing:
+                _join(items[standing[face]], total, lead)
+                before = [*before, standing[face]]
+                continue
             lengths = [float(x.days) if isinstance(x, Wait) else total * x.share for x in stage.parts]
-            item = _Item(
-                p, _rank(part, stage), stage, lengths, [isinstance(x, Wait) for x in stage.parts],
-                ready.get(stage.phase, lead), [] if before is None else [before],
+            waits = [isinstance(x, Wait) for x in stage.parts]
+            items.append(
+                _Item(p, _rank(part, stage), stage, lengths, waits, ready.get(stage.phase, lead), [] if rises else before)
             )
-            items.append(item)
-            before = len(items) - 1
-            if stage.phase in ("access", "main"):
-                first_main.setdefault(p, before)
-            last_of[p] = before
+            at = last_of[p] = len(items) - 1
+            before = [*before, at] if rises else [at]
+            if rises:
+                standing[face] = at
+            elif stage.phase == "main":
+                first_main.setdefault(p, at)
     _one_at_a_time(parts, items, first_main, last_of)
     return items
+
+
+def _ready_days(part: Part) -> tuple[dict[str, float], float]:
+    """Days until each phase of a plan can begin, and until the main work can."""
+    assert part.plan.stated is not None and part.plan.decisions is not None
+    leads = part.plan.decisions.leads
+    ready = {"interim": 0.0}
+    if any(s.phase == "interim" and s.parts for s in part.plan.stated.stages):
+        # Whoever comes to shore or cover stops the water on the same visit.
+        ready["correction"] = max((one.days for one in leads if one.holds == "correction"), default=0.0)
+    return ready, max((one.days for one in leads), default=0.0)
+
+
+def _join(scaffold: _Item, days: float, ready: float) -> None:
+    """One way up serves all plans of a face: it is put up for the first of them, with the hours of all."""
+    scaffold.days[0] += days
+    scaffold.ready = min(scaffold.ready, ready)
 
 
 def _is_done_elsewhere(part: Part, stage: Stage) -> bool:
@@ -136,10 +161,18 @@ def _one_at_a_time(
     """G26, R27: the lower course, post or truss is finished and loaded before the next is cut."""
     for p, one in enumerate(parts):
         for q, other in enumerate(parts):
-            if p == q or p not in last_of or q not in first_main or not _must_wait(one, other):
+            if p == q or p not in last_of or q not in first_main:
                 continue
-            if _rank_of(one) < _rank_of(other):
+            if _finish_waits(one, other) or (_must_wait(one, other) and (_rank_of(one), p) < (_rank_of(other), q)):
                 items[first_main[q]].after.append(last_of[p])
+
+
+def _finish_waits(one: Part, other: Part) -> bool:
+    """Never finish before wood, never sealant before blasting (B9); where no wall was named, it may be the same one."""
+    if one.case.element.family not in FACES or other.case.element.family not in FACES:
+        return False
+    walls = wall_of(one.defect), wall_of(other.defect)
+    return (not all(walls) or walls[0] == walls[1]) and AFTER_WOOD.get(one.plan.code, 0) < AFTER_WOOD.get(other.plan.code, 0)
 
 
 def _rank_of(part: Part) -> tuple[float, float, int]:
@@ -158,12 +191,12 @@ def _must_wait(one: Part, other: Part) -> bool:
 
 
 def _lay_out(items: list[_Item], calendar: WorkCalendar) -> None:
-    """List scheduling: the crew goes to whatever is ready first, ties in the order of work."""
+    """List scheduling: the crew goes to whatever is ready first, ends what it has begun, ties in the order of work."""
     crew_free = 0.0
     left = set(range(len(items)))
     while left:
         ready = [k for k in left if all(items[a].done for a in items[k].after)]
-        k = min(ready, key=lambda n: (max(_ready_at(items, n), crew_free), items[n].rank, n))
+        k = min(ready, key=lambda n: (max(_ready_at(items, n), crew_free), items[n].at == 0, items[n].rank, n))
         item = items[k]
         start = max(_ready_at(items, k), item.time)
         if item.waits[item.at]:

@@ -33,6 +33,8 @@ ONCE_A_JOB = ("permit", "lead_test", "hazard_lab_test")
 """Fees that a job pays once."""
 SET_UP = (".shoring", ".needles", ".fixed", ".reinstatement")
 """Endings of rows that are set-up: shoring, jacking, opening and closing a room."""
+SPOT = ("spot_refinish.each", "spot_refinish.finish")
+"""Rows of a spot that is blended in."""
 UNDER_ROOF = (".shoring", ".needles")
 """Endings of rows that one set-up serves under one roof area."""
 
@@ -86,6 +88,7 @@ def share(parts: Sequence[Part]) -> list[SharedCost]:
         *_set_ups(parts),
         *_roof_openings(parts),
         *_access(parts),
+        *_refinish(parts),
     ]
     return [row for row in rows if row is not None]
 
@@ -177,7 +180,7 @@ def _set_up(ending: str) -> Callable[[Part, Charge], bool]:
     return lambda _, charge: charge.part == "package" and _ends(charge, ending)
 
 
-def _ends(charge: Charge, ending: str) -> bool:
+def _ends(charge: Charge, ending: str | tuple[str, ...]) -> bool:
     return charge.resource.endswith(ending) or (charge.norm or "").endswith(ending)
 
 
@@ -206,8 +209,8 @@ def _roof_openings(parts: Sequence[Part]) -> list[SharedCost | None]:
 def _access(parts: Sequence[Part]) -> list[SharedCost | None]:
     """One scaffold a wall or a roof area: the union of its stretches at the greatest height."""
     rows = []
-    for wall in sorted({_face_of(p.defect) for p in parts} - {""}):
-        inside = [p for p in parts if _face_of(p.defect) == wall and any(c.part == "access" for _, c in p.own())]
+    for wall in sorted({face_of(p.defect) for p in parts}):
+        inside = [p for p in parts if face_of(p.defect) == wall and any(c.part == "access" for _, c in p.own())]
         if len(inside) < 2:
             continue
         alone = sum(p.amount(k) for p in inside for k, c in p.own() if c.part == "access")
@@ -220,11 +223,28 @@ def _access(parts: Sequence[Part]) -> list[SharedCost | None]:
     return rows
 
 
-def _face_of(defect: Defect) -> str:
-    """The wall or roof area from which a defect is reached; "" where nobody said."""
+def _refinish(parts: Sequence[Part]) -> list[SharedCost | None]:
+    """A wall that is finished anew needs no spots blended: one refinish a face (E16)."""
+    rows = []
+    for whole in parts:
+        if whole.plan.code != "wall_refinish":
+            continue
+        spots = [
+            (p, k) for p in parts if p is not whole and wall_of(p.defect) and wall_of(p.defect) == wall_of(whole.defect)
+            for k, c in p.own() if _ends(c, SPOT) and p.factors[k] > 0.0
+        ]
+        alone = sum(p.amount(k) for p, k in spots)
+        for p, k in spots:
+            p.factors[k] = 0.0
+        rows.append(_row("spot finish", "the wall is finished as a whole", 0.0, alone, [p.index for p, _ in spots]))
+    return rows
+
+
+def face_of(defect: Defect) -> str:
+    """The wall or roof area from which a defect is reached; where nobody said, the pieces of one defect stand together."""
     if wall_of(defect):
         return f"wall {wall_of(defect)}"
-    return f"roof {roof_area_of(defect)}" if roof_area_of(defect) else ""
+    return f"roof {roof_area_of(defect)}" if roof_area_of(defect) else f"defect {defect.index + 1}"
 
 
 def _one_access(parts: Sequence[Part]) -> float:
@@ -243,7 +263,10 @@ def _width_ft(parts: Sequence[Part]) -> float:
     if all(s is not None for s in stretches):
         known: list[Interval] = [s for s in stretches if s is not None]
         return max(s.end for s in known) - min(s.start for s in known)
-    return sum((number(p.defect, "length") or float(p.case.length_in)) / 12.0 for p in parts)
+    beside = sum((number(p.defect, "length") or float(p.case.length_in)) / 12.0 for p in parts)
+    # Joints and checks run in several courses over each other: no wall is wider than its longest log.
+    longest = max((float(p.case.clear_length_in) / 12.0 for p in parts if "clear_length" in p.case.known), default=beside)
+    return min(beside, longest)
 
 
 def saved(rows: Sequence[SharedCost]) -> Decimal:
