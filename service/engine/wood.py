@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 
 from service.engine.case import Case
@@ -51,10 +52,10 @@ def pieces_of(work: Work, words: Words) -> tuple[tuple[WoodPiece, ...], float, s
         Pieces; days until the last of them is there; what is waited for ("" where nothing is).
     """
     pieces, wait, waited_for = [], 0.0, ""
-    taken: set[str] = set()
+    taken: Counter[str] = Counter()
     for need in work.needs:
         count = max(round(float(need.each) * work.case.count), 1)
-        source = _source(work.case, need, taken)
+        source = _source(work.case, need, count, taken)
         if source.days > wait:
             wait, waited_for = source.days, f"seasoned wood for the {need.piece}"
         pieces.append(_piece(work.case, need, count, source, words))
@@ -81,26 +82,38 @@ def moisture_limit_pct(case: Case) -> float:
     return min(SEASONED_PCT, max(host, case.book.likely("climate", "service_moisture")) + WITHIN_HOST_POINTS)
 
 
-def _source(case: Case, need: WoodNeed, taken: set[str]) -> Source:
-    """On hand, then the yard, then supply; seasoning where only green wood is there is never quicker than supply."""
+def _source(case: Case, need: WoodNeed, count: int, taken: Counter[str]) -> Source:
+    """On hand, then the yard, then supply for the rest; each stick at hand serves once."""
+    said, missing = [], count
     for k, piece in enumerate(case.wood):
-        if f"hand-{k}" not in taken and _fits(
+        left = min(piece.count - taken[f"hand-{k}"], missing)
+        if left > 0 and _fits(
             case, need, piece.form, piece.section_in, piece.length_in, piece.moisture_pct, piece.species, piece.core_checked
         ):
-            taken.add(f"hand-{k}")
-            return Source("on hand", 0.0)
+            taken[f"hand-{k}"] += left
+            missing -= left
+            said.append((left, "on hand"))
     for stick in case.book.yard:
-        if stick.code not in taken and stick.held_for is None and _stick_fits(case, need, stick):
-            taken.add(stick.code)
-            return Source(f"yard piece {stick.code}", 0.0)
+        if missing and not taken[stick.code] and stick.held_for is None and _stick_fits(case, need, stick):
+            taken[stick.code] += 1
+            missing -= 1
+            said.append((1, f"yard piece {stick.code}"))
+    days = 0.0
+    if missing:
+        supply, days = _supply(case, need)
+        said.append((missing, supply))
+    return Source(said[0][1] if len(said) == 1 else "; ".join(f"{n} {what}" for n, what in said), days)
+
+
+def _supply(case: Case, need: WoodNeed) -> tuple[str, float]:
+    """Wood from supply, in words and days; seasoning what is green at hand is never quicker."""
     rare = need.form == "log" and float(need.thickness_in) > 13.5
-    row = "lead.log_rare" if rare else LEADS[need.form]
-    line = case.book.line("waits", row)
+    line = case.book.line("waits", "lead.log_rare" if rare else LEADS[need.form])
     supply = f"supply, {float(line.likely):g} weeks"
     green = _green_at_hand(case, need)
     if green is not None:
         supply += f"; the green piece at hand would take {_seasoning_words(case, need, green)} to season"
-    return Source(supply, float(line.likely) * 7.0)
+    return supply, float(line.likely) * 7.0
 
 
 def _green_at_hand(case: Case, need: WoodNeed) -> float | None:

@@ -115,3 +115,14 @@ def test_volume_is_said_in_board_feet_and_in_cubic_feet_waste_in() -> None:
 
 def test_each_piece_of_a_group_needs_its_own_log() -> None:
     assert piece(pieces=3)[0].count == 3
+
+
+def test_one_log_on_hand_serves_one_piece_and_the_others_wait_for_supply() -> None:
+    found, days = piece(GOOD, pieces=3)
+    assert found.met_by.startswith("1 on hand; 2 supply")
+    assert days > 0.0
+
+
+def test_three_logs_on_hand_serve_three_pieces() -> None:
+    assert piece(replace(GOOD, count=3), pieces=3)[0].met_by == "on hand"
+    assert piece(replace(GOOD, count=2), pieces=3, yard=(STICK,))[0].met_by == "2 on hand; 1 yard piece L-7"
