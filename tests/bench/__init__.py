@@ -1,0 +1,1 @@
+"""What an answer costs, beside what it could cost at least: `python -m tests.bench`."""
