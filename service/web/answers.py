@@ -481,6 +481,7 @@ class Option(Struct, frozen=True, gc=False):
         warranty: whether it comes with a warranty.
         waiver: what the owner signs where a cause is declined; null where none is.
         cautions: codes, spelled out in `caution_texts`.
+        notes: what goes with the plan, in sentences.
         why: why it ranks where it does, in a sentence for the owner.
     """
 
@@ -518,6 +519,7 @@ class Option(Struct, frozen=True, gc=False):
     warranty: bool
     waiver: str | None
     cautions: list[str]
+    notes: list[str]
     why: str
 
 

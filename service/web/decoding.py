@@ -67,7 +67,7 @@ class RequestReader:
         if wrong:
             raise invalid(wrong)
         # JSON Schema calls 5.0 a whole number; the strict decoder does not.
-        return msgspec.convert(_whole(tree), self._type, strict=True, builtin_types=(date,), str_keys=True)
+        return msgspec.convert(_whole(tree), self._type, strict=True)
 
 
 def invalid(wrong: list[Wrong]) -> ProblemError:

@@ -167,7 +167,8 @@ class Presenter:
             ),
             sign_off=SIGN_OFF[o.sign_off], match=o.match, heritage=o.heritage,
             follow_up=[answers.FollowUp(f.on, f.what) for f in o.follow_up], price_good_until=o.price_good_until,
-            warranty=o.warranty, waiver=o.waiver, cautions=list(o.cautions), why=o.why,
+            warranty=o.warranty, waiver=o.waiver, cautions=list(o.cautions),
+            notes=[self._units.words(n) for n in o.notes], why=o.why,
         )
 
     def _step(self, s: outcome.Step) -> answers.Step:

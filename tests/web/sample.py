@@ -81,7 +81,7 @@ def option(rank: int, method: str) -> Option:
         cost_a_year_not_corrected=Decimal("330.00"), life_cycle=Decimal("2900.00"),
         score=Score((Term("cost", "price over life", Decimal("77.07")),), Decimal("77.07")), sign_off=1, match=4,
         heritage="B", follow_up=(FollowUp(date(2027, 5, 4), "moisture"),), price_good_until=date(2026, 6, 3),
-        warranty=True, waiver=None, cautions=("dust",), why="It lasts longest for the money.",
+        warranty=True, waiver=None, cautions=("dust",), notes=("Sweep up.",), why="It lasts longest for the money.",
     )
 
 

@@ -95,8 +95,10 @@ async def test_a_value_of_another_type_is_never_taken_for_the_right_one(
 
 
 async def test_a_whole_number_may_be_written_with_a_point(client: httpx.AsyncClient, quotes: CannedQuotes) -> None:
-    answer = await raw(client, json.dumps(smallest(count=2.0, course=[3.0, 4.0])).encode())
-    assert answer.status_code == 200
+    body = {**smallest(count=2.0, course=[3.0, 4.0]), "priced_on": "2026-06-01", "wishes": {"latest": "2026-10-31", "look": 1}}
+    answer = await raw(client, json.dumps(body).encode())
+    assert answer.status_code == 200, answer.text
+    assert quotes.asked[0].priced_on.isoformat() == "2026-06-01"
     assert quotes.asked[0].defects[0].count == 2
     assert [s.low for s in quotes.asked[0].defects[0].numbers["course"]] == [3.0, 4.0]
 
