@@ -9,9 +9,10 @@ from collections.abc import Mapping, Sequence
 
 from service.engine.case import Case
 from service.engine.causes import insects_live
-from service.engine.escalations import escalations_of
+from service.engine.escalations import engineer_because, escalations_of
 from service.engine.hazards import COATED, hazard_charges, hazard_conditionals, hazards_of, old_enough
 from service.engine.knowledge import MethodRecord
+from service.engine.methods.corrections import insect
 from service.engine.work import Work
 
 __all__ = ["cautions_of", "defect_cautions", "escalations_of", "hazard_charges", "hazard_conditionals", "waiver_words"]
@@ -78,13 +79,14 @@ def _structural(case: Case, record: MethodRecord, work: Work) -> list[str]:
         found += ["shoring", "shore_loads", "no_lift_schedule"]
     if any(s.phase == "interim" for s in work.stages):
         found.append("expiry")
-    if record.sign_off >= ENGINEERED or case.structural or any("engineer" in row for row in work.leads):
+    asked = record.sign_off >= ENGINEERED or any("engineer" in row for row in work.leads) or bool(engineer_because(case))
+    if asked or case.structural:
         found += ["structural_provisional", "engineer"]
     if case.rotten and (case.element.structural or record.sign_off >= ENGINEERED):
         found += ["zero_strength", "suspect_length"]
     if case.level in ("told", "photos"):
         found.append("not_adequate")
-    if case.element.family == "truss" and record.code != "monitor":
+    if case.element.family == "truss" and record.code != "monitor" and not case.flag("ornamental_only"):
         found.append("truss_design")
     if case.adjacent_courses > 1:
         found += ["one_at_a_time", "asymmetric_wall"] if record.is_replacement else ["asymmetric_wall"]
@@ -147,6 +149,7 @@ def _place(case: Case, record: MethodRecord, work: Work) -> list[str]:
         (record.opens in ("both_faces", "room", "floor"), ("utility",)),
         (record.opens in ("both_faces", "corner", "outer_face"), ("hold_point",)),
         (insects_live(case), ("treat_first",)),
+        (insects_live(case) and insect(case) == "termite_dry", ("fumigant",)),
         (case.damage.code in ("woodpecker", "bees"), ("wildlife",)),
         (case.flag("moving") or case.word("stage") == "settling", ("settlement",)),
         (any(c.state == "declined" for c in case.causes), ("waiver",)),

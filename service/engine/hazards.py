@@ -45,7 +45,7 @@ def hazards_of(case: Case) -> tuple[Hazard, ...]:
     """Hazards that may lie in this member: known by the year, or open because nobody said."""
     found = []
     for code, holds, sure, what in (
-        ("lead", _coated(case), True, "old coating with lead"),
+        ("lead", _coated(case), bool(case.word("finish")), "old coating with lead"),
         ("penta", _maybe_dipped(case), case.flag("treated_before"), "old dip with penta or arsenic"),
         ("asbestos", _old_joint(case), True, "asbestos in old putty, felt or chinking"),
         ("arsenic", case.element.family in OUTSIDE, True, "arsenic in old treated wood"),

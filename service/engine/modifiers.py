@@ -38,9 +38,14 @@ def access_factor(case: Case) -> Number:
     return by_height * (row(f"factor.{reach}") if reach in ("carry_in", "no_vehicle") else 1.0)
 
 
+def keeps_quiet(case: Case) -> bool:
+    """Whether loud work has to wait for certain hours: said, or somebody sleeps there by day."""
+    return case.flag("owner_sleeps_by_day") or case.word("quiet_hours") not in ("", "none")
+
+
 def modifiers_of(case: Case, *, heated: bool) -> list[Modifier]:
     """Modifiers that hold for this case, the strongest first."""
-    painted = case.word("finish") in ("paint", "solid", "film", "")
+    painted = case.word("finish") in ("paint", "solid", "film")
     old = case.year_built is not None and case.year_built < LEAD_PAINT_BEFORE
     lived_in = not case.flag("vacant")
     rows = (
@@ -48,7 +53,7 @@ def modifiers_of(case: Case, *, heated: bool) -> list[Modifier]:
         (old and painted, "factor.lead", "lead-safe containment"),
         (case.hewn and not case.heritage, "factor.hewn", "hewn texture"),
         (heated, "factor.winter", "winter working"),
-        (bool(case.word("quiet_hours")) and lived_in, "factor.odd_hours", "work outside quiet hours"),
+        (keeps_quiet(case) and lived_in, "factor.odd_hours", "work outside quiet hours"),
         (case.flag("occupied") and lived_in, "factor.occupied", "occupied room"),
         (case.element.code in ("girder", "floor_joist"), "factor.crawl", "cramped crawl space"),
     )

@@ -98,7 +98,7 @@ def build_option(
     terms = score_terms(case, record, work, float(score_price), one.years)
     return Option(
         method=one.code, variant="heated" if one.heated else "", title=_title(one, days), rank=rank,
-        comparison_only=one.comparison, stop_gap=not one.lasting and one.code != "monitor",
+        comparison_only=one.comparison, stop_gap=_is_stop_gap(case, one),
         provisional=_provisional(case, record.sign_off), holds=share_of(holds, worlds), otherwise=otherwise, fork=fork,
         package=package, whole=whole, parts=parts, lines=lines, conditional=tuple(c.what for c in conditional),
         if_more=_if_more(case, one, setting), steps=days.steps, clocks=days.clocks,
@@ -110,8 +110,14 @@ def build_option(
         sign_off=record.sign_off, match=record.match, heritage=record.heritage,
         follow_up=_follow_up(one, days), price_good_until=_good_until(case, bool(pieces)),
         warranty=not declined, waiver=waiver_words(declined) if declined else None,
-        cautions=cautions_of(case, record, work, one.heated), why=why,
+        cautions=cautions_of(case, record, work, one.heated),
+        notes=tuple(dict.fromkeys(work.notes)), why=why,
     )
+
+
+def _is_stop_gap(case: Case, one: Candidate) -> bool:
+    """A method that lasts less than eight years (B9); a coat, a joint or a treatment is renewed by its nature."""
+    return not one.lasting and one.code != "monitor" and (one.record.role == "interim" or case.rotten)
 
 
 def _prices(

@@ -310,6 +310,7 @@ class Option:
     warranty: bool
     waiver: str | None
     cautions: tuple[str, ...]
+    notes: tuple[str, ...]
     why: str
 
 

@@ -17,7 +17,7 @@ from service.engine.hazards import hazard_charges, laboratory_tests
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
 from service.engine.methods.interim import cover, heated_tent, shore
-from service.engine.modifiers import hours_factor
+from service.engine.modifiers import hours_factor, keeps_quiet
 from service.engine.schedule import LeadTime
 from service.engine.season import days_until_snow_is_gone, days_until_warm, in_snow_season
 from service.engine.site import (
@@ -34,6 +34,8 @@ from service.engine.wood import pieces_of
 from service.engine.words import Words
 from service.engine.work import Work
 
+QUIET = "Saws and hammers only outside the hours when somebody sleeps: evening sessions, signed with the owner beforehand."
+"""Said where loud work has to wait for certain hours; what that costs is in the hours (D7)."""
 RISKY_KINDS = ("labour", "wood", "hire")
 """Kinds of cost that carry the risk of the work: cutting, shoring, wood; not fees (E11)."""
 
@@ -207,6 +209,8 @@ def compose_work(case: Case, method: Method, decisions: Decisions, setting: Sett
         hazard_charges(work)
     if decisions.tent_days:
         heated_tent(case, work, decisions.tent_days)
+    if keeps_quiet(case) and not case.flag("vacant"):
+        work.note(QUIET)
     put_access(work, _way_up(case, decisions), main_days)
     return work
 

@@ -31,6 +31,8 @@ DIMENSIONS = (
 )
 """Axis of the Sobol points that each unknown moves along. Only ever append: an answer must not change with the list."""
 
+DEEP = 1.0 / 3.0
+"""Share of the member from which outside rot makes a soft inside as likely as the first guess says (J)."""
 NOT_SAID: Mapping[str, float] = {
     "to_joint": 1e6, "stop_left": 1e6, "stop_right": 1e6, "clear_length": 1e6, "drip_line": 1e6, "tail": 1e6,
 }
@@ -166,8 +168,8 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
     """
     f = facts
     section = f.remember("section", f.number("section"))
-    inner_soft = _inner_soft(f)
     depth, from_end = _depth(f, section)
+    inner_soft = _inner_soft(f, depth / section)
     clear = f.remember("clear_length", f.number("clear_length"))
     length, left, right = _length(f, clear)
     wood, cold = _temperatures(f)
@@ -208,19 +210,22 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
     return case
 
 
-def _inner_soft(f: Facts) -> Truth:
-    """Whether the inner face is gone too: as seen, or by chance where nobody looked."""
+def _inner_soft(f: Facts, depth_ratio: Number) -> Truth:
+    """Whether the inner face is gone too: as seen, or by chance where nobody looked.
+
+    Rot on the outside says nothing of the inside, but the shallower it is, the less likely it is to come through.
+    """
     seen, side = f.word("inner_face"), f.word("side")
     if side == "both" or seen == "soft" or f.damage.code == "through":
         return True
-    if seen or side in ("outer", "top", "bottom") or not f.damage.decayed:
+    if seen or side in ("top", "bottom") or not f.damage.decayed:
         return False
     guess = f.guess("inner_face")
     if guess is None or f.draw.table is None:
         return False
     chance = f.draw.at("inner_face")
     f.used.append(FactUsed("inner_face", "not looked at", "assumed", guess.why))
-    return chance < guess.likely
+    return chance < guess.likely * minimum(depth_ratio / DEEP, 1.0)
 
 
 def _depth(f: Facts, section: Number) -> tuple[Number, Number]:
