@@ -9,6 +9,7 @@ from service.engine.causes import insects_live
 from service.engine.hazards import hazards_of
 from service.engine.knowledge import Knowledge
 from service.engine.outcome import Escalation
+from service.engine.remains import loss_stated
 
 LONG_LOG_IN = 96.0
 """Length of wall log past which the load above goes to the engineer (B10) [in]."""
@@ -17,6 +18,9 @@ LEAD_OUTSIDE_FT2 = 20.0
 """Old coating outdoors from which a certified renovator is needed (40 CFR 745 subpart E, from memory) [ft2]."""
 MANY_LOADS = 2.0
 """Point loads from which a log must stay where it is (G13)."""
+HALF = 0.5
+HEAVY_POST_LB = 5000.0
+"""Load of a post from which an engineer signs (M16, M17; common practice, no source) [lb]."""
 SMALL_LOSS = 0.1
 """Loss of section in bending or tension from which the engineer looks (G14)."""
 ENGINEERED = 2
@@ -64,14 +68,17 @@ def engineer_because(case: Case) -> str:
     """Why a structural engineer has to look, or "" (B10, G13 to G15)."""
     element, harmless = case.element, case.damage.kind in ("check", "seal", "finish", "surface", "stain")
     into_joint = case.flag("past_bolt_line") or case.flag("on_loaded_joint")
-    if harmless and not into_joint:
+    if (harmless or case.flag("ornamental_only")) and not into_joint:
         return ""
     carried = bool(set(case.bears) - {"wall"}) or float(case.joists) > 0.0
     reasons = (
         (into_joint, "it runs into a bolt line or a loaded joint"),
-        (element.family == "truss" and not case.flag("ornamental_only"), "it is a truss member"),
+        (element.family == "truss", "it is a truss member"),
         (element.code in ("deck_ledger", "flyway_log"), f"the {element.title} has no second way to carry its load"),
-        (float(case.point_loads) >= MANY_LOADS or case.flag("masonry_tied"), "several loads land on it"),
+        (
+            float(case.point_loads) >= MANY_LOADS or case.flag("masonry_tied") or element.code == "keystone_log",
+            "several loads land on it",
+        ),
         (element.family == "sill" and case.rotten, "a sill carries the wall and the floor"),
         (
             case.damage.code in ("sag", "crush", "split") and element.structural,
@@ -86,12 +93,24 @@ def engineer_because(case: Case) -> str:
             case.rotten and element.family == "wall" and float(case.length_in) > LONG_LOG_IN and carried,
             "a long stretch of wall under a floor or roof has lost wood",
         ),
+        (case.rotten and element.family == "post" and _weak_or_heavy(case), "it holds up what stands on it, and is shored"),
+        (
+            case.rotten and element.code == "wall_low" and bool(case.depth_ratio > HALF),
+            "more than half of a low wall log is gone, with the whole wall on it",
+        ),
         (
             case.rotten and element.sign_off >= ENGINEERED and float(case.depth_ratio) > THIRD,
             f"more than a third of the {element.title} is gone, and an engineer signs for it",
         ),
     )
     return next((why for holds, why in reasons if holds), "")
+
+
+def _weak_or_heavy(case: Case) -> bool:
+    """Whether a post has lost more than half, or carries more than 5 kip (R32, M17)."""
+    lost = case.damage.code == "through" or ("depth" in case.known and float(case.depth_ratio) > HALF)
+    heavy = "load" in case.known and float(case.load_lb) > HEAVY_POST_LB
+    return lost or heavy or (loss_stated(case) and float(case.section_loss) > HALF)
 
 
 def _hazards(case: Case) -> Iterator[Escalation]:

@@ -26,6 +26,10 @@ ASLEEP_PCT = 18.0
 """Moisture below which decay sleeps (B1, M00; common practice, no source) [%]."""
 SHALLOW = 1.0 / 3.0
 """Share of a stacked log up to which a dry spot can wait (M00; J)."""
+FOOT_IN = 12.0
+"""How far up a stringer may be soft and still only at its foot, below the first tread notch (R11; J) [in]."""
+LOADED_LOGS = ("plate_log", "keystone_log")
+"""Wall logs on which a roof or point loads land, whether anybody said so or not (B2)."""
 SMALL_LOSS = 0.1
 """Share of the section lost from which bending and tension members go to the engineer (G14)."""
 
@@ -103,13 +107,9 @@ def _not_decay(case: Case) -> Verdict | None:
         return urgency, "", why
     match case.damage.kind:
         case "check":
-            if case.damage.code == "check_up":
-                return "U2", "", f"an ordinary drying crack in the {title}, but it faces up and takes in water"
-            return "U3", "", f"an ordinary drying crack in the {title}; it takes no strength that counts"
+            return _crack(case)
         case "split":
-            if case.structural or case.element.role == "column":
-                return "U1", f"keep load off the {title}", "a split right through is not a drying crack"
-            return "U2", "", f"the {title} is split, and water gets in"
+            return _split(case)
         case "movement":
             if case.damage.code == "sag":
                 return "U2", "", f"the sag in the {title} looks old; set a mark and read it again"
@@ -120,6 +120,24 @@ def _not_decay(case: Case) -> Verdict | None:
             return "U3", "", f"the {title} is scarred, not rotten"
         case _:
             return None
+
+
+def _crack(case: Case) -> Verdict:
+    title = case.element.name
+    if case.damage.code == "check_up":
+        return "U2", "", f"an ordinary drying crack in the {title}, but it faces up and takes in water"
+    if case.structural and case.level in ("told", "photos"):
+        return "U3", "", f"as told, an ordinary drying crack in the {title}; see that it runs into no bolt or joint"
+    return "U3", "", f"an ordinary drying crack in the {title}; it takes no strength that counts"
+
+
+def _split(case: Case) -> Verdict:
+    title = case.element.name
+    if case.element.family == "guard" or case.element.code in ("tread", "deck_ledger"):
+        return "U0", f"stay off the {title} and what hangs on it", "it is split, and people fall when it gives way"
+    if case.structural or case.element.role == "column":
+        return "U1", f"keep load off the {title}", "a split right through is not a drying crack"
+    return "U2", "", f"the {title} is split, and water gets in"
 
 
 def _insects(case: Case) -> Verdict | None:
@@ -181,9 +199,11 @@ def _deck(case: Case, *, gone: bool) -> Verdict:
 
 def _stair(case: Case, *, gone: bool) -> Verdict:
     title = case.element.name
-    if case.element.code == "tread" or case.flag("tread_notch") or (gone and case.damage.code != "foot_rot"):
+    far_up = "from_end" in case.known and float(case.from_end_in) > FOOT_IN
+    if case.element.code == "tread" or case.flag("tread_notch") or (gone and case.damage.code != "foot_rot") or far_up:
         return "U0", "close the stair", f"the {title} is soft where people step"
-    return "U1", "one person at a time on the stair, nothing heavy", f"the {title} is soft; its notches hold"
+    notches = "its notches are sound" if case.flags.get("tread_notch") is False else "probe every tread notch today"
+    return "U1", "one person at a time on the stair, nothing heavy", f"the {title} is soft; {notches}"
 
 
 def _beam(case: Case, *, gone: bool) -> Verdict:
@@ -208,7 +228,8 @@ def _wall(case: Case, *, gone: bool) -> Verdict:
     carries = bool(case.bears) or float(case.point_loads) > 0.0 or float(case.joists) > 0.0
     dropped = "floor_drop" in case.known and float(case.floor_drop_in) > 0.0
     loaded_tail = case.element.family == "tail" and carries
-    if dropped or loaded_tail or (gone and (carries or case.element.family in ("sill", "notch"))):
+    loaded = carries or case.element.family in ("sill", "notch") or case.element.code in LOADED_LOGS
+    if dropped or loaded_tail or (gone and loaded):
         return "U1", f"put no new load above the {title}", "what stands on it begins to settle"
     if case.adjacent_courses > 1 and (gone or float(case.depth_ratio) > BAD_LOSS):
         return "U1", "put no new load above that wall", "several logs on top of each other have lost more than half"

@@ -13,11 +13,13 @@ from service.engine.escalations import escalations_of
 from service.engine.hazards import hazard_charges, hazard_conditionals, laboratory_tests
 from service.engine.knowledge import MethodRecord
 from service.engine.methods.interim import cover, shore
+from service.engine.quote import quote
 from service.engine.registry import all_methods
 from service.engine.survey import CauseSeen, House, Span
 from service.engine.urgency import urgency_of
 from service.engine.work import Work
-from tests.engine.cases import knowledge, make_case
+from tests.engine.books import book
+from tests.engine.cases import knowledge, make_case, make_defect, make_survey
 
 
 def built(year: int, **words: str) -> House:
@@ -200,9 +202,32 @@ def test_an_ordinary_crack_or_a_small_pocket_sends_for_nobody(case: Case) -> Non
 
 
 def test_two_neighbouring_courses_past_a_third_send_for_the_engineer() -> None:
-    one = make_case("wall_low", "band", section=10, depth=7)
+    one = make_case("wall_mid", "band", section=10, depth=7)
     assert "engineer" not in sent_to(one)
     assert "engineer" in sent_to(replace(one, adjacent_courses=2))
+
+
+def test_a_low_wall_log_past_half_sends_for_the_engineer() -> None:
+    assert "engineer" not in sent_to(make_case("wall_low", "band", section=10, depth=5))
+    assert "engineer" in sent_to(make_case("wall_low", "band", section=10, depth=5.1))
+
+
+def test_a_heavy_post_or_one_past_half_sends_for_the_engineer() -> None:
+    assert "engineer" not in sent_to(make_case("post_porch", "foot_rot", section=8, depth=4, load=4500))
+    assert "engineer" in sent_to(make_case("post_porch", "foot_rot", section=8, depth=4, load=5100))
+    assert "engineer" in sent_to(make_case("post_porch", "foot_rot", section=8, depth=4.2))
+
+
+def test_a_log_on_which_many_loads_land_always_sends_for_the_engineer() -> None:
+    assert "engineer" in sent_to(make_case("keystone_log", "band", section=12, depth=1))
+
+
+def test_no_price_is_firm_before_the_engineer_whoever_signs_for_the_method() -> None:
+    joist = make_defect("floor_joist", "soft_wood", section=9.25, section_other=1.5, depth=2, length=24)
+    options = quote(make_survey(joist, level="opened"), book(), knowledge(), all_methods()).defects[0].findings[0].options
+    assert options[0].method == "sister"
+    assert options[0].provisional
+    assert {"structural_provisional", "engineer"} <= set(options[0].cautions)
 
 
 def test_a_reading_in_cold_or_treated_wood_is_said_to_mislead() -> None:

@@ -41,6 +41,32 @@ def test_a_stringer_soft_in_a_tread_notch_is_for_today() -> None:
     assert level(make_case("stringer", "foot_rot", section=10, from_end=20, flags={"tread_notch": True})) == "U0"
 
 
+def test_a_stringer_soft_past_its_foot_is_for_today() -> None:
+    assert level(make_case("stringer", "foot_rot", section=10, from_end=12)) == "U1"
+    assert level(make_case("stringer", "foot_rot", section=10, from_end=12.5)) == "U0"
+
+
+def test_tread_notches_are_called_sound_only_where_somebody_said_so() -> None:
+    said = make_case("stringer", "foot_rot", section=10, from_end=7, flags={"tread_notch": False})
+    assert "notches are sound" in urgency_of(said)[1]
+    assert "probe every tread notch" in urgency_of(make_case("stringer", "foot_rot", section=10, from_end=7))[1]
+
+
+@pytest.mark.parametrize("element", ["guard", "rail_post", "tread", "deck_ledger"])
+def test_a_split_where_people_can_fall_is_for_today(element: str) -> None:
+    assert level(make_case(element, "split")) == "U0"
+
+
+@pytest.mark.parametrize("element", ["plate_log", "keystone_log"])
+def test_a_log_on_which_loads_land_is_for_the_next_weeks_once_it_is_rotten_through(element: str) -> None:
+    assert level(make_case(element, "through")) == "U1"
+    assert level(make_case("wall_mid", "through")) == "U2"
+
+
+def test_a_crack_in_a_beam_that_nobody_has_seen_is_not_called_harmless() -> None:
+    assert "no strength that counts" not in urgency_of(make_case("purlin", "check_down", level="told"))[1]
+
+
 def test_a_beam_that_sags_past_a_240th_of_its_span_is_for_today_and_an_old_sag_is_not() -> None:
     assert level(make_case("purlin", "sag", span=20, sag=1.1)) == "U0"
     assert level(make_case("purlin", "sag", span=20, sag=0.9)) == "U2"
