@@ -89,7 +89,7 @@ def applicable(case: Case, knowledge: Knowledge, registry: Mapping[str, Method])
 
 def years_of(case: Case, method: Method, record: MethodRecord, *, corrected: bool) -> float:
     """Likely life; watching counts one year (R29)."""
-    if record.code == "monitor" or record.role == "interim":
+    if record.role == "interim":
         return 1.0
     return life_years(case.book, method.life_row, corrected=corrected)
 

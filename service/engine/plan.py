@@ -131,7 +131,8 @@ def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting, *, h
     first = correction_leads(setting.causes, record.code)
     leads = [_from_row(case, row, "correction") for row in first]
     leads += [_from_row(case, row) for row in dict.fromkeys((*own.leads, *lab)) if row not in first]
-    if case.heritage and record.role == "main" and record.code != "monitor":
+    touches = any(stage.parts for stage in own.stages)
+    if case.heritage and record.role == "main" and touches:
         leads.append(_from_row(case, "lead.consent"))
     _, days, what = pieces_of(own, setting.words)
     if days > 0.0:
