@@ -23,6 +23,8 @@ def medians(bodies: Mapping[str, bytes], rounds: int) -> dict[tuple[str, str], f
             for payload, body in bodies.items():
                 for name, line in lines.items():
                     times.setdefault((name, payload), []).append(_ask(line, body))
+        for line in lines.values():
+            line.close()
     finally:
         for process, _ in servers.values():
             process.terminate()
@@ -63,4 +65,4 @@ def _serve(target: str, port: int) -> None:
 
     if hasattr(os, "sched_setaffinity"):
         os.sched_setaffinity(0, {0})
-    Server(target, factory=True, address="127.0.0.1", port=port, interface=Interfaces.ASGI, workers=1).serve()
+    Server(target, factory=True, address="127.0.0.1", port=port, interface=Interfaces.ASGI, workers=1, log_enabled=False).serve()

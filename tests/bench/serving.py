@@ -9,7 +9,7 @@ from typing import Any
 
 import msgspec
 
-from service.application.ports import Readiness, RegionRecord, Shelved, ShelfHealth
+from service.application.ports import Readiness, RegionRecord, ShelfHealth, Shelved
 from service.application.quotes import QuoteDesk
 from service.engine.quote import quote
 from service.engine.registry import all_methods
@@ -24,7 +24,7 @@ from tests.engine.books import DAY, book
 from tests.engine.cases import knowledge
 
 Message = dict[str, Any]
-App = Callable[[Message, Callable[[], Awaitable[Message]], Callable[[Message], Awaitable[None]]], Awaitable[None]]
+App = Callable[[Any, Callable[[], Awaitable[Any]], Callable[[Any], Awaitable[None]]], Awaitable[None]]
 
 
 class BooksInMemory:

@@ -26,7 +26,6 @@ from service.engine.worlds import Draw, Facts, build_case, groups_of
 from tests.engine.montecarlo.drawing import Column, FactDraws, drawn_books
 
 
-
 @dataclass(slots=True)
 class Outcomes:
     """What became of every method in the drawn worlds.
@@ -98,7 +97,7 @@ def _case(survey: Survey, book: RateBook, knowledge: Knowledge) -> Case:
 
 def _choose(
     case: Case, survey: Survey, knowledge: Knowledge, registry: Mapping[str, Method], watched: Sequence[str]
-) -> tuple[Candidate | None, list[tuple[Candidate, Sequence[Conditional]]]]:
+) -> tuple[Candidate | None, list[tuple[Candidate, list[Conditional]]]]:
     """The first plan of one world, and every watched method that holds in it with its conditional costs."""
     causes = causes_of(case, knowledge)
     setting = Setting(

@@ -9,6 +9,7 @@ are a rough measure: 0.2 is allowed, and the order has to agree where the measur
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -76,5 +77,5 @@ def test_a_question_is_worth_what_its_answer_removes(name: str) -> None:
     removed = {q.fact: _removed(survey, q.fact) for q in questions}
     for question in questions:
         assert question.narrows == pytest.approx(removed[question.fact], abs=ROUGHLY), question.fact
-    for one, other in zip(questions, questions[1:], strict=False):
+    for one, other in pairwise(questions):
         assert removed[other.fact] <= removed[one.fact] + ROUGHLY, f"{one.fact} is asked for before {other.fact}"

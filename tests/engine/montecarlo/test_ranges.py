@@ -9,7 +9,7 @@ within 4 points of its own probability.
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 import pytest
@@ -31,7 +31,7 @@ PRICE, SHARE, PROBABILITY = 0.04, 0.05, 0.04
 every_survey = pytest.mark.parametrize("name", SURVEYS)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _stated(name: str) -> tuple[Findings, dict[str, float]]:
     """What the engine says of a survey, and the share of its worlds in which each method is first."""
     survey = SURVEYS[name]
@@ -42,7 +42,7 @@ def _stated(name: str) -> tuple[Findings, dict[str, float]]:
     return findings, {code: share for code, share in first.items() if share}
 
 
-@lru_cache(maxsize=None)
+@cache
 def _drawn(name: str) -> Outcomes:
     """What became of the same survey in drawn worlds; every method that may be first is priced."""
     findings, first = _stated(name)
