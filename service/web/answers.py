@@ -1,5 +1,7 @@
 """The wire shape of an answer: complete, without defaults. Each attribute's text is its description in the contract.
 
+One long file on purpose: it is the document of the answer, read from the small shapes to the whole, and has no code.
+
 No answer refers to itself, so the collector of cycles need not look at these (`gc=False`).
 """
 

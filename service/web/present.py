@@ -63,7 +63,8 @@ class Presenter:
         return answers.Quote(
             region=a.region, currency=a.currency, units=a.units, level=a.level, priced_on=a.priced_on, rates=a.rates,
             engine=engine, input_digest=digest, slips=[self._house_slip(s) for s in a.house_slips],
-            defects=[self._defect(d) for d in a.defects], job=self._job(a.job), caution_texts={code: self._units.words(text) for code, text in a.caution_texts.items()},
+            defects=[self._defect(d) for d in a.defects], job=self._job(a.job),
+            caution_texts={code: self._units.words(text) for code, text in a.caution_texts.items()},
         )
 
     # ---- slips -------------------------------------------------------------------------------------------------------
@@ -86,7 +87,8 @@ class Presenter:
         return answers.DefectAnswer(
             id=str(d.index + 1) if d.id is None else d.id, element=d.element, damage=d.damage, status=d.status,
             headline=_headline(d), pieces=sorted(p for f in d.findings for p in f.pieces), slips=slips,
-            notes=[self._units.words(n) for n in d.notes], facts=one.facts if one else [], assessment=one.assessment if one else None,
+            notes=[self._units.words(n) for n in d.notes], facts=one.facts if one else [],
+            assessment=one.assessment if one else None,
             options=one.options if one else [], ruled_out=one.ruled_out if one else [],
             questions=one.questions if one else _asked(d), groups=[] if one else groups,
             causes=[self._cause(c) for c in d.causes], cautions=list(d.cautions),

@@ -41,5 +41,6 @@ def canned() -> Front:
 
 if __name__ == "__main__":
     Server(
-        f"tests.contract.server:{sys.argv[2]}", factory=True, address="127.0.0.1", port=int(sys.argv[1]), interface=Interfaces.ASGI
+        f"tests.contract.server:{sys.argv[2]}", factory=True, address="127.0.0.1", port=int(sys.argv[1]),
+        interface=Interfaces.ASGI,
     ).serve()
