@@ -18,7 +18,7 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
-from service.engine.plan import Decisions, Setting, compose, compose_work, decide, put_around
+from service.engine.plan import Decisions, Setting, compose_work, decide, put_around
 from service.engine.score import life_years, priced_amount, score_terms, total_of_terms
 from service.engine.site import Fixed
 from service.engine.work import Work
@@ -161,7 +161,9 @@ def score_stated(case: Case, one: Candidate, setting: Setting) -> None:
 def compose_over(case: Case, one: Candidate, setting: Setting) -> None:
     """Compose a candidate over all worlds, with the decisions taken in the world as stated, and score it there."""
     decisions = one.decisions or Decisions()
-    one.many, one.fixed_many = compose(case, one.method, decisions, setting)
+    one.many = compose_work(case, one.method, decisions, setting)
+    if one.offered:  # of others only what the score counts is ever asked for
+        one.fixed_many = put_around(one.many, decisions, setting)
     terms = score_terms(case, one.record, one.many, priced_amount(one.many), one.years)
     one.totals = total_of_terms(terms)
 
