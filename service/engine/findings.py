@@ -36,6 +36,7 @@ from service.engine.plan import Setting
 from service.engine.pricing import parts_of, price_line
 from service.engine.questions import questions_of
 from service.engine.rates import RateBook
+from service.engine.schedule import LeadTime, timetable
 from service.engine.survey import Defect, Survey
 from service.engine.urgency import urgency_of
 from service.engine.words import Words
@@ -88,14 +89,26 @@ def _meet_latest(case: Case, found: Sequence[Candidate], setting: Setting) -> No
     if setting.latest_days is None:
         return
     for one in found:
-        if not one.offered or one.decisions is None:
+        if one.gates.forbidden:
             continue
+        if one.decisions is None:  # it may still be first in another world, where it would be as late
+            compose_stated(case, one, setting)
+        assert one.decisions is not None
         fixed = [lead for lead in one.decisions.leads if lead.code != "cold"]
-        late = max((lead.days for lead in fixed), default=0.0)
-        if late > setting.latest_days:
-            slow = max(fixed, key=lambda lead: lead.days)
-            one.gates.cannot("R12", True, f"Not possible before the latest date: {slow.text.lower()} takes longer.")
+        days = _days_in_all(case, one, fixed)
+        if days > setting.latest_days:
+            slow = max(fixed, key=lambda lead: lead.days, default=None)
+            why = f"It takes {days:.0f} days in all"
+            if slow is not None and slow.days > 0.0:
+                why += f", {slow.days:.0f} of them before the work ({slow.text[:1].lower()}{slow.text[1:]})"
+            one.gates.cannot("R12", True, f"Not possible by the latest date. {why}.")
             one.offered = False
+
+
+def _days_in_all(case: Case, one: Candidate, leads: Sequence[LeadTime]) -> float:
+    """Days until a plan is finished, cures and drying in."""
+    assert one.stated is not None
+    return timetable(one.stated, leads, case.book).clocks.days_from_today
 
 
 def _rank(
@@ -106,11 +119,14 @@ def _rank(
     for twin in twins:
         compose_stated(stated, twin, setting)
     if setting.latest_days is not None:
-        _drop_late(found, setting)
+        _drop_late(stated, found, setting)
     look = stated.flags.get("look_matters", True)
     for one in [*found, *twins]:
         over = Gates(setting.words)
         one.method.fits(many, over)
+        late = next((s for s in one.gates.struck if s.code == "R12"), None)
+        if late is not None and not one.heated:
+            over.cannot(late.code, True, late.template)
         one.over = over
         if one.offered or not bool(np.all(over.out)):
             compose_over(many, one, setting)
@@ -118,12 +134,12 @@ def _rank(
     return order([c for c in [*found, *twins] if c.offered], look_matters=look)
 
 
-def _drop_late(found: Sequence[Candidate], setting: Setting) -> None:
+def _drop_late(case: Case, found: Sequence[Candidate], setting: Setting) -> None:
     """Plans that wait for warmth past the latest date go; their heated twins stay."""
     assert setting.latest_days is not None
     for one in found:
-        if one.offered and one.decisions and max((d.days for d in one.decisions.leads), default=0.0) > setting.latest_days:
-            one.gates.cannot("R12", True, "Not before the latest date without heat: the wood stays too cold until then.")
+        if one.offered and one.decisions and _days_in_all(case, one, one.decisions.leads) > setting.latest_days:
+            one.gates.cannot("R12", True, "Not by the latest date without heat: the wood stays too cold until then.")
             one.offered = False
 
 

@@ -26,14 +26,11 @@ WORTH_A_FORK = 0.03
 def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
     """The fork of the first plan, where it may not hold once it is opened up (E14)."""
     assert one.over is not None and one.stated is not None
-    out = truth_a_world(one.over.out, inquiry.worlds)
-    rest = inquiry.first[out & (inquiry.first >= 0)]
-    share = round(float(out.mean()), 4)
-    if share < WORTH_A_FORK or not rest.size:
+    share = round(float(truth_a_world(one.over.out, inquiry.worlds).mean()), 4)
+    follows = _plan_b(inquiry, one)
+    if share < WORTH_A_FORK or follows is None:
         return None
-    follows, _ = commonest(rest)
-    plan_b = inquiry.found[follows]
-    where_b: Truth = out & (inquiry.first == follows)
+    plan_b, where_b = follows
     assert plan_b.many is not None
     points = spreads(plan_b.many.charges, plan_b.fixed_many, inquiry.many.book)[0].quantiles(where_b, inquiry.worlds)
     if points is None:
@@ -52,6 +49,27 @@ def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
         open_up_first=price_b >= 2 * price_a and OPEN_UP_FROM <= share <= OPEN_UP_TO,
         text=f"Plan A, {one.record.title.lower()}, {until}; otherwise Plan B, {plan_b.record.title.lower()}.",
     )
+
+
+def _plan_b(inquiry: Inquiry, one: Candidate) -> tuple[Candidate, Truth] | None:
+    """What is first most often where a plan does not fit any more, and the worlds in which it is."""
+    assert one.over is not None
+    out = truth_a_world(one.over.out, inquiry.worlds)
+    rest = inquiry.first[out & (inquiry.first >= 0)]
+    if not rest.size:
+        return None
+    follows, _ = commonest(rest)
+    return inquiry.found[follows], out & (inquiry.first == follows)
+
+
+def _price_of_b(inquiry: Inquiry, one: Candidate) -> Decimal | None:
+    """Middle of the whole price of Plan B, to be said beside the whole price of Plan A."""
+    follows = _plan_b(inquiry, one)
+    if follows is None or follows[0].many is None:
+        return None
+    plan_b, where_b = follows
+    points = spreads(plan_b.many.charges, plan_b.fixed_many, inquiry.many.book)[1].quantiles(where_b, inquiry.worlds)
+    return money(points[1]) if points is not None else None
 
 
 def _package(one: Candidate) -> float:
@@ -94,9 +112,10 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
         share = float((inquiry.first == inquiry.found.index(likelier)).mean())
         more = f"More likely {likelier.record.title.lower()} once it is opened up ({share:.0%} of the cases)"
         return f"{more}. As described: {text}"
-    if best.fork is not None:
+    whole_b = _price_of_b(inquiry, inquiry.ranked[0]) if best.fork is not None else None
+    if best.fork is not None and whole_b is not None:
         other = inquiry.setting.knowledge.methods[best.fork.plan_b].title.lower()
-        text += f"; {one_in(best.fork.probability_b)} that it becomes {other} at about {words.price(best.fork.price_b)}"
+        text += f"; {one_in(best.fork.probability_b)} that it becomes {other} at about {words.price(whole_b)}"
     return text
 
 
@@ -133,6 +152,8 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
     words = inquiry.setting.words
     a_year, years = words.price(money(one.total)), years_words(one.years)
     best = inquiry.ranked[0]
+    if rank == 1 and not one.lasting:
+        return _first_but_short(inquiry, one, a_year, years)
     if rank == 1:
         rest = [c for c in inquiry.ranked[1:] if c.code != one.code and (c.lasting or not one.lasting)]
         if not rest:
@@ -160,6 +181,17 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
         f"Holds, but costs about {a_year} a year over {years}, disturbance counted, against "
         f"{words.price(money(best.total))} for {best.record.title.lower()}."
     )
+
+
+def _first_but_short(inquiry: Inquiry, one: Candidate, a_year: str, years: str) -> str:
+    """A first plan that does not last: watching, what has to be done again in its nature, or a stop-gap."""
+    if one.code == "monitor":
+        return f"Nothing has to be mended now: to watch it costs about {a_year} a year."
+    if one.record.role == "interim":
+        return f"Nothing that lasts can be done as things stand: a stop-gap for about {years}, about {a_year} a year."
+    if not inquiry.stated.rotten:
+        return f"What such damage asks for: it is good for about {years}, about {a_year} a year, disturbance counted."
+    return f"Nothing offered here lasts: good for about {years}, about {a_year} a year, disturbance counted."
 
 
 def _capital(text: str) -> str:

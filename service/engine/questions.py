@@ -13,6 +13,8 @@ from service.engine.worth import changes_first, price_swing, ranked, shares_of
 
 MOVES_PRICE = 0.20
 """A fact that moves the price by more than this is worth asking for (A4)."""
+TELLS = 0.05
+"""Share of the range below which a swing of the price is chance among the worlds and not this fact (J)."""
 NOT_ASKED = frozenset({"growth_depth", "growth_length", "hazard_lead", "hazard_other", "cause"})
 """Axes that no answer can settle: hidden growth, and what only a laboratory tells."""
 
@@ -44,7 +46,7 @@ def questions_of(inquiry: Inquiry, most: int) -> tuple[Question, ...]:
             continue
         if changes_first(first, column):
             reasons[axis] = "it can change which plan is first"
-        elif price_swing(price, column) > MOVES_PRICE:
+        elif shares.get(axis, 0.0) >= TELLS and price_swing(price, column) > MOVES_PRICE:
             reasons[axis] = "it moves the price by more than a fifth"
     picked = [
         Question(name, inquiry.setting.knowledge.facts[name].ask, round(share, 2), reasons[name])

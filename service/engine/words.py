@@ -46,6 +46,12 @@ class Words:
             return f"{_number(value_ft2 * 0.09290304, 1)} m2"
         return f"{_number(value_ft2, 0)} ft2"
 
+    def volume(self, value_in3: float) -> str:
+        """A volume given in cubic inches."""
+        if self.units == "metric":
+            return f"{_number(value_in3 * 0.016387064, 1)} litres"
+        return f"{value_in3:,.0f} cubic inches"
+
     def temperature(self, value_degf: float) -> str:
         """A temperature given in degF."""
         if self.units == "metric":
@@ -74,6 +80,8 @@ class Words:
                 return self.length(value)
             case "area":
                 return self.area(value)
+            case "volume":
+                return self.volume(value)
             case "temperature":
                 return self.temperature(value)
             case "load":

@@ -87,12 +87,12 @@ def _epoxy_fits(case: Case, gate: Gates) -> None:
     _filler_fits(case, gate, "G04")
     gate.cannot(
         "G04", volume > HARD_STOP_IN3,
-        "The hole holds {volume} cubic inches, past the hard stop of 350: so much resin overheats and comes loose.",
-        volume=volume,
+        "The hole holds {volume:volume}, past the hard stop of {stop:volume}: so much resin overheats and comes loose.",
+        volume=volume, stop=HARD_STOP_IN3,
     )
     gate.more_than_it_needs(
         "G04", both(volume > ECONOMIC_IN3, volume <= HARD_STOP_IN3),
-        "The hole holds {volume} cubic inches; past 150 wood is cheaper than resin.", volume=volume,
+        "The hole holds {volume:volume}; past {stop:volume} wood is cheaper than resin.", volume=volume, stop=ECONOMIC_IN3,
     )
     gate.cannot("G04", case.depth_in > 3.0, "{depth:length} deep; a filling goes 3 in at most.", depth=case.depth_in)
     gate.cannot(
@@ -166,7 +166,8 @@ def _blend(work: Work, text: str) -> None:
 def _polyester_fits(case: Case, gate: Gates) -> None:
     _filler_fits(case, gate, "G05")
     gate.cannot(
-        "G05", case.punky_in3 > 20.0, "The hole holds {volume} cubic inches; 20 is the limit.", volume=case.punky_in3
+        "G05", case.punky_in3 > 20.0, "The hole holds {volume:volume}; {stop:volume} is the limit.", volume=case.punky_in3,
+        stop=20.0,
     )
     gate.cannot("G05", case.depth_in > 1.0, "{depth:length} deep; this filler goes 1 in at most.", depth=case.depth_in)
     gate.cannot("G05", case.flag("holds_water"), "On a flat top that holds water this filler lets go at its edges.")

@@ -33,10 +33,13 @@ def end_length_in(case: Case) -> Number:
 
 
 def _notch_fits(case: Case, gate: Gates) -> None:
-    stops = "The rot stops in the tail, outside the corner: cutting it back or a new end does it."
-    if case.element.family != "tail":
-        stops = "Nothing says that the rot runs into a corner: the corner stays as it is."
-    gate.more_than_it_needs("G10", negate(needs_rebuilding(case)), stops)
+    elsewhere = negate(needs_rebuilding(case))
+    if case.element.family == "tail":
+        gate.more_than_it_needs(
+            "G10", elsewhere, "The rot stops in the tail, outside the corner: cutting it back or a new end does it."
+        )
+    else:
+        gate.cannot("G10", elsewhere, "Nothing says that the rot runs into a corner: rebuilding one would not reach it.")
 
 
 def _notch_scope(case: Case, work: Work) -> None:

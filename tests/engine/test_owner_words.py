@@ -1,0 +1,63 @@
+"""What is read to the owner: headlines, reasons, questions."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from service.engine.outcome import Findings
+from service.engine.quote import quote
+from service.engine.registry import all_methods
+from service.engine.survey import Survey, Wishes
+from tests.engine.books import DAY, book
+from tests.engine.cases import FT, knowledge, make_defect, make_survey
+
+BAND = make_defect("wall_low", "band", section=12.0, depth=3.0, length=6 * FT, moisture=16.0)
+
+
+def found_for(survey: Survey) -> Findings:
+    """Findings of the only defect of a survey."""
+    return quote(survey, book(), knowledge(), all_methods()).defects[0].findings[0]
+
+
+def test_plan_b_is_said_at_its_whole_price_beside_the_whole_price_of_plan_a() -> None:
+    """A package beside a whole price would make the dearer plan look cheap."""
+    found = found_for(make_survey(BAND))
+    fork = found.options[0].fork
+    assert fork is not None
+    said = float(found.headline.rsplit("$", 1)[1].replace(",", ""))
+    assert said > float(fork.price_b)
+
+
+def test_what_cannot_be_done_in_time_is_not_called_likelier() -> None:
+    through = make_defect("wall_mid", "through", section=12.0, length=6 * FT, clear_length=22 * FT)
+    survey = replace(make_survey(through), wishes=Wishes(latest=DAY + timedelta(days=10)))
+    found = found_for(survey)
+    assert {o.method for o in found.options} == {"temp_cover", "temp_shore"}
+    assert "More likely" not in found.headline
+    assert found.options[0].why.startswith("Nothing that lasts can be done as things stand")
+    assert any("Not possible by the latest date." in r.why for r in found.ruled_out)
+
+
+@pytest.mark.parametrize(
+    ("element", "damage"), [("wall_mid", "uv_grey"), ("wall_low", "band"), ("wall_mid", "fire_char"), ("gable_log", "woodpecker")]
+)
+def test_nothing_is_asked_for_its_price_that_hardly_moves_it(element: str, damage: str) -> None:
+    for question in found_for(make_survey(make_defect(element, damage), level="told")).questions:
+        assert question.narrows >= 0.05 or "price" not in question.because
+
+
+@pytest.mark.parametrize(("element", "damage"), [("wall_low", "ants"), ("wall_mid", "finish_fail")])
+def test_a_treatment_and_a_coat_are_no_stop_gaps(element: str, damage: str) -> None:
+    """They are renewed by their nature; only a repair of decay that lasts under eight years is a stop-gap (B9)."""
+    first = found_for(make_survey(make_defect(element, damage), level="told")).options[0]
+    assert not first.stop_gap
+    assert "stop-gap" not in first.why.lower()
+
+
+def test_volumes_are_said_in_the_units_of_the_request() -> None:
+    metric = found_for(replace(make_survey(BAND), units="metric"))
+    filled = next(r.why for r in metric.ruled_out if r.method == "epoxy_fill")
+    assert "litres" in filled or "cubic" not in filled
