@@ -1,83 +1,118 @@
-"""The job: what is shared once, and the order of the work (E16, B9)."""
+"""The roll-up: one plan is itself, several share, and what could not be answered is said."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
+from decimal import Decimal
 
-from service.engine.outcome import Job, JobStep
-from service.engine.quote import quote
-from service.engine.registry import all_methods
-from service.engine.survey import Defect, Span
-from tests.engine.books import book
-from tests.engine.cases import FT, knowledge, make_defect, make_survey
+from service.engine.outcome import Answer
+from service.engine.survey import Defect, House, Span
+from tests.engine.cases import FT, make_defect, make_survey
+from tests.engine.properties.asking import ask
+from tests.engine.properties.strategies import numbered
 
-
-def job_of(*defects: Defect) -> Job:
-    """The roll-up of these defects, numbered in their order."""
-    numbered = [replace(d, index=k, id=str(k)) for k, d in enumerate(defects)]
-    return quote(make_survey(*numbered), book(), knowledge(), all_methods()).job
+OUTER = {"side": "outer", "inner_face": "sound"}
 
 
-def on_north(element: str, damage: str, **numbers: float) -> Defect:
-    """A defect on the north wall."""
-    return make_defect(element, damage, words={"wall": "north", "finish": "film"}, **numbers)
-
-
-FACE = on_north("wall_low", "band", section=12.0, depth=3.0, length=6 * FT, clear_length=24 * FT, moisture=16.0)
-FINISH = on_north("wall_mid", "finish_fail", area=500.0)
-CHINK = on_north("chink_line", "seal_fail_coh", length=60 * FT, height=5.0)
-
-
-def step_of(job: Job, method: str) -> JobStep:
-    """The main step of a method."""
-    return next(s for s in job.order if s.method == method and s.phase == "main")
-
-
-def test_wood_comes_before_blasting_and_blasting_before_sealant_whatever_the_order_of_asking() -> None:
-    """Wood, blast, stain, then sealant and chink (B9)."""
-    for defects in ((CHINK, FINISH, FACE), (FACE, FINISH, CHINK)):
-        job = job_of(*defects)
-        wood, blast, chink = (step_of(job, m) for m in ("face_veneer", "wall_refinish", "rechink"))
-        assert wood.ends_day <= blast.starts_day
-        assert blast.ends_day <= chink.starts_day
-
-
-def test_another_wall_is_finished_without_waiting_for_the_wood_of_this_one() -> None:
-    south = make_defect("wall_mid", "finish_fail", words={"wall": "south", "finish": "film"}, area=500.0)
-    job = job_of(FACE, south)
-    assert step_of(job, "wall_refinish").starts_day < step_of(job, "face_veneer").ends_day
-
-
-def test_a_wall_that_is_finished_as_a_whole_pays_for_no_blended_spots() -> None:
-    """One refinish a face (E16)."""
-    shared = next(s for s in job_of(FACE, FINISH).shared if s.what == "spot finish")
-    assert shared.together == 0
-    assert shared.alone > 0
-
-
-def test_one_scaffold_is_put_up_for_all_work_on_a_face() -> None:
-    high = [on_north("wall_high", "pocket_deep", section=11.0, depth=2.0, length=9.0, width=6.0, height=h) for h in (14.0, 15.0)]
-    job = job_of(*high)
-    scaffold = [s for s in job.order if s.phase == "access"]
-    assert len(scaffold) == 1
-    assert all(scaffold[0].ends_day <= s.starts_day for s in job.order if s.phase == "main")
-
-
-def test_labour_of_a_job_is_named_by_its_trade() -> None:
-    labour = [line for line in job_of(FACE, FINISH).lines if line.resource in ("lead", "carpenter", "finisher")]
-    assert labour
-    assert all(line.what == book().line("resources", line.resource).what for line in labour)
-
-
-def test_posts_of_one_porch_are_done_one_after_the_other_and_none_is_left_half_cut() -> None:
-    """One at a time (G26, R27), whatever else the crew could go to."""
-    posts = replace(
-        make_defect("post_porch", "foot_rot", section=8.0, post_height=96.0, count=3),
-        numbers={"section": (Span(8.0, 8.0),), "from_end": tuple(Span(x, x) for x in (5.0, 7.0, 9.0))},
+def band(wall: str = "A", course: float = 3.0) -> Defect:
+    return make_defect(
+        "under_window", "band", depth=3.0, length=96.0, section=12.0, clear_length=24 * FT, height=3.0, course=course,
+        words={"wall": wall, **OUTER},
     )
-    job = job_of(posts, on_north("sill_log", "band", section=12.0, depth=9.0, length=9 * FT, moisture=31.0))
-    feet = sorted((s.starts_day, s.ends_day) for s in job.order if s.method == "post_foot_splice" and s.phase == "main")
-    assert len(feet) == 3
-    assert all(ends <= starts for (_, ends), (starts, _) in pairwise(feet))
-    assert all(ends - starts < 5.0 for starts, ends in feet)
+
+
+def caulk() -> Defect:
+    return make_defect("caulk_line", "seal_fail_adh", length=48.0, height=3.0)
+
+
+def impossible() -> Defect:
+    return replace(band(), numbers={"section": (Span(10.0, 10.0),), "depth": (Span(14.0, 14.0),)})
+
+
+def job(*defects: Defect, house: House | None = None) -> Answer:
+    return ask(make_survey(*numbered(defects), house=house))
+
+
+def test_a_job_of_one_plan_costs_that_plan() -> None:
+    answer = job(band())
+    plan = answer.defects[0].findings[0].options[0]
+    assert answer.job.total.as_described == plan.whole.as_described == answer.job.stand_alone_sum
+    assert answer.job.parts == plan.parts
+    assert answer.job.chosen == {0: ("face_veneer",)}
+    assert answer.job.shared == ()
+
+
+def test_small_jobs_together_pay_less_than_a_minimum_each() -> None:
+    """R22: a job is never charged more than its small jobs added."""
+    answer = job(caulk(), caulk(), caulk())
+    assert answer.job.total.as_described < answer.job.stand_alone_sum
+
+
+def test_two_hours_of_work_each_pay_one_road() -> None:
+    far = House({"distance": Span(60.0, 60.0)})
+    one = job(caulk(), house=far).job
+    two = job(caulk(), caulk(), house=far).job
+
+    def miles(lines: object) -> Decimal:
+        return sum((line.quantity for line in lines if line.resource == "truck_mile"), Decimal(0))  # type: ignore[attr-defined]
+
+    assert miles(two.lines) == miles(one.lines) == 120
+
+
+def test_a_rejected_defect_is_said_and_the_rest_is_added_up() -> None:
+    answer = job(band(), impossible())
+    assert [d.status for d in answer.defects] == ["priced", "rejected"]
+    assert answer.job.total == job(band()).job.total
+    assert not answer.job.complete
+    assert answer.job.completeness == "incomplete: 1 of 2 rejected"
+
+
+def test_a_job_of_nothing_but_impossible_defects_costs_nothing_and_says_so() -> None:
+    answer = job(impossible())
+    assert answer.job.total.as_described == 0
+    assert answer.job.clocks is None
+    assert answer.job.completeness == "incomplete: 1 of 1 rejected"
+
+
+def test_pieces_whose_facts_differ_are_groups_and_all_of_them_are_in_the_job() -> None:
+    """R35."""
+    tails = make_defect("log_tail", "end_rot", count=2, tail=20.0, drip_line=12.0)
+    tails = replace(tails, numbers={**tails.numbers, "from_end": (Span(3.0, 3.0), Span(15.0, 15.0))})
+    answer = job(tails)
+    assert [f.pieces for f in answer.defects[0].findings] == [(1,), (2,)]
+    assert len(answer.job.chosen[0]) == 2
+
+
+def test_the_lead_of_a_job_is_the_longest_and_never_the_sum() -> None:
+    answer = job(band(), caulk())
+    alone = [f.options[0].clocks.lead_days for d in answer.defects for f in d.findings]
+    assert answer.job.clocks is not None
+    assert answer.job.clocks.lead_days == max(alone)
+
+
+def test_crew_days_of_a_job_are_at_most_those_of_its_plans() -> None:
+    answer = job(band(), band("A", 4.0), caulk())
+    alone = [f.options[0].clocks.crew_days for d in answer.defects for f in d.findings]
+    assert answer.job.clocks is not None
+    assert max(alone) <= answer.job.clocks.crew_days <= sum(alone) + 0.5
+
+
+def test_the_wood_of_a_job_is_that_of_all_its_plans() -> None:
+    answer = job(band(), band("B"))
+    feet = sum(p.volume[1].value for d in answer.defects for f in d.findings for p in f.options[0].wood)
+    assert answer.job.wood_volume[1].value == feet
+
+
+def test_what_is_worth_doing_while_the_access_stands_is_said_only_where_one_stands() -> None:
+    high = replace(band(), numbers={**band().numbers, "height": (Span(16.0, 16.0),)})
+    assert job(high).job.while_access_stands
+    assert not job(band()).job.while_access_stands
+
+
+def test_the_range_of_a_job_is_narrower_than_its_ranges_added() -> None:
+    """Defects under different leaks do not all go wrong at once."""
+    one, other = band(), make_defect("post_porch", "foot_rot", section=8.0, depth=2.0, from_end=4.0, post_height=96.0)
+    together = job(one, other).job.total.range
+    apart = [job(d).job.total.range for d in (one, other)]
+    assert together is not None
+    assert together.p90 - together.p10 < sum((r.p90 - r.p10 for r in apart if r is not None), Decimal(0))

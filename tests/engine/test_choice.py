@@ -1,0 +1,130 @@
+"""Which plans are offered, which only for comparison, which as a stop-gap, and in which order."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from service.engine.outcome import Findings
+from service.engine.survey import Defect, Wishes
+from tests.engine.cases import FT, knowledge, make_defect, make_survey
+from tests.engine.properties.asking import ask
+
+JUNE, JANUARY = date(2026, 6, 15), date(2026, 1, 12)
+OUTER = {"side": "outer", "inner_face": "sound"}
+
+
+def band(**numbers: float) -> Defect:
+    """A band under a window, deep enough for a new face and no deeper."""
+    facts = {"depth": 3.0, "length": 96.0, "section": 12.0, "clear_length": 24 * FT, "height": 3.0, **numbers}
+    return make_defect("under_window", "band", words=OUTER, **facts)
+
+
+def pocket() -> Defect:
+    """A pocket that a filler would do."""
+    return make_defect(
+        "wall_mid", "pocket_deep", depth=2.0, length=6.0, width=4.0, section=10.0, clear_length=20 * FT, words=OUTER
+    )
+
+
+def found(defect: Defect, *, day: date = JUNE, wishes: Wishes | None = None) -> Findings:
+    survey = make_survey(defect, day=day)
+    (answer,) = ask(replace(survey, wishes=wishes or Wishes())).defects
+    return answer.findings[0]
+
+
+def methods(one: Findings) -> list[str]:
+    return [o.method for o in one.options]
+
+
+def test_a_replacement_beside_a_lighter_plan_that_lasts_is_shown_for_comparison_behind_it() -> None:
+    """R6."""
+    options = found(band()).options
+    compared = [o for o in options if o.comparison_only]
+    assert [o.method for o in compared] == ["log_partial"]
+    assert options[0].method == "face_veneer"
+    assert "comparison" in compared[0].why
+
+
+def test_of_two_replacements_only_one_is_compared_with() -> None:
+    """R6: the partial one where it can be placed; the other is more than it needs."""
+    one = found(band())
+    assert "log_full" not in methods(one)
+    assert [r.kind for r in one.ruled_out if r.method == "log_full"] == ["more_than_it_needs"]
+
+
+def test_where_nothing_lighter_holds_the_replacement_is_the_plan_itself() -> None:
+    through = make_defect("wall_mid", "through", section=10.0, length=60.0, clear_length=20 * FT)
+    first = found(through).options[0]
+    assert knowledge().methods[first.method].is_replacement
+    assert not first.comparison_only
+
+
+def test_a_stop_gap_stands_behind_whatever_lasts() -> None:
+    """B9."""
+    options = found(band()).options
+    gaps = [o.rank for o in options if o.stop_gap]
+    lasting = [o.rank for o in options if not o.stop_gap]
+    assert gaps
+    assert min(gaps) > max(lasting)
+
+
+def test_a_plan_that_changes_the_look_ranks_after_its_twin_unless_the_look_does_not_matter() -> None:
+    """R7: a sill in masonry in place of wood."""
+    sill = make_defect("sill_log", "through", section=12.0, length=120.0, joists=4.0, clear_length=20 * FT)
+    order = methods(found(sill))
+    assert order.index("sill_needle") < order.index("sill_to_masonry")
+
+
+def test_in_winter_the_same_plan_is_offered_now_in_a_heated_tent_and_later_in_the_warm() -> None:
+    """R12: cold makes a plan wait, it does not rule it out."""
+    options = [o for o in found(pocket(), day=JANUARY).options if o.method == "epoxy_fill"]
+    assert {o.variant for o in options} == {"", "heated"}
+    later = next(o for o in options if not o.variant)
+    now = next(o for o in options if o.variant)
+    assert any(d.reason == "cold" for d in later.delays)
+    assert not any(d.reason == "cold" for d in now.delays)
+    assert now.package.as_described > later.package.as_described
+    assert later.clocks.lead_days > now.clocks.lead_days
+
+
+def test_in_summer_there_is_nothing_to_heat() -> None:
+    assert all(not o.variant for o in found(pocket()).options)
+
+
+def test_what_cannot_be_had_before_the_latest_date_is_ruled_out_and_said() -> None:
+    """R12: wood takes weeks, whatever is heated."""
+    soon = Wishes(latest=JUNE + timedelta(days=3))
+    one = found(band(), wishes=soon)
+    assert "face_veneer" not in methods(one)
+    assert [r.gate for r in one.ruled_out if r.method == "face_veneer"] == ["R12"]
+    assert one.options
+
+
+def test_a_latest_date_far_away_changes_nothing() -> None:
+    far = Wishes(latest=JUNE + timedelta(days=700))
+    assert found(band(), wishes=far).options == found(band()).options
+
+
+@pytest.mark.parametrize("term", ["lifetime_cost", "time_out_of_use", "look", "heritage"])
+def test_what_the_owner_weighs_scales_its_own_terms_and_no_other(term: str) -> None:
+    """R29."""
+    of = {"lifetime_cost": {"price"}, "time_out_of_use": {"rooms", "roof", "use"}, "look": {"match"}, "heritage": {"heritage"}}
+    plain = {o.method: o for o in found(band()).options}
+    wished = {o.method: o for o in found(band(), wishes=replace(Wishes(), **{term: 3.0})).options}
+    for method, option in plain.items():
+        other = {t.code: t.amount for t in wished[method].score.terms}
+        for one in option.score.terms:
+            times = 3 if one.code in of[term] else 1
+            assert float(other[one.code]) == pytest.approx(float(one.amount) * times, abs=0.02), (method, one.code)
+
+
+def test_one_percent_away_from_every_gate_the_first_plan_stays() -> None:
+    """R30."""
+    plain = methods(found(band()))[0]
+    for name in ("depth", "length", "section", "clear_length", "height"):
+        for factor in (0.99, 1.01):
+            value = {"depth": 3.0, "length": 96.0, "section": 12.0, "clear_length": 24 * FT, "height": 3.0}[name]
+            assert methods(found(band(**{name: value * factor})))[0] == plain
