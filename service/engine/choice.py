@@ -162,8 +162,7 @@ def compose_over(case: Case, one: Candidate, setting: Setting) -> None:
     """Compose a candidate over all worlds, with the decisions taken in the world as stated, and score it there."""
     decisions = one.decisions or Decisions()
     one.many = compose_work(case, one.method, decisions, setting)
-    if one.offered:  # of others only what the score counts is ever asked for
-        one.fixed_many = put_around(one.many, decisions, setting)
+    one.fixed_many = put_around(one.many, decisions, setting)
     terms = score_terms(case, one.record, one.many, priced_amount(one.many), one.years)
     one.totals = total_of_terms(terms)
 
