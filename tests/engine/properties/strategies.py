@@ -112,7 +112,7 @@ def _sizes(draw: DrawFn, element: str) -> dict[str, Span]:
     size = draw(tape(usual.low, usual.high) if usual else tape(4.0, 16.0))
     depth = max(draw(st.one_of(tape(0.0625, size), st.sampled_from(RATIOS).map(lambda r: _floor16(r * size)))), 0.0625)
     length = draw(st.one_of(tape(1.0, 200.0), st.sampled_from(LENGTHS)))
-    clear = length + draw(tape(0.0, 200.0))
+    clear = max(length, 6.0) + draw(tape(0.0, 200.0))
     end = draw(tape(0.25, 40.0))
     parts: dict[str, Span] = {"section": Span(size, size), "depth": Span(depth, depth), "length": Span(length, length)}
     if draw(st.booleans()):
@@ -135,6 +135,14 @@ def causes(draw: DrawFn) -> tuple[CauseSeen, ...]:
     return tuple(CauseSeen(code, draw(st.sampled_from(STATES))) for code in codes)
 
 
+def _damages_of(element: str, among: Sequence[str] | None) -> list[str]:
+    """Damage that a member can have."""
+    family = knowledge().elements[element].family
+    return sorted(
+        c for c, d in knowledge().damages.items() if family in d.families and (among is None or c in among)
+    )
+
+
 @st.composite
 def defects(
     draw: DrawFn, elements: Sequence[str] | None = None, damages: Sequence[str] | None = None, most: int = 4,
@@ -147,10 +155,9 @@ def defects(
         most: pieces at most.
     """
     known = knowledge()
-    element = draw(st.sampled_from(sorted(elements or known.elements)))
-    family = known.elements[element].family
-    can = [c for c, d in known.damages.items() if family in d.families and (damages is None or c in damages)]
-    damage = draw(st.sampled_from(sorted(can)))
+    can = {e: _damages_of(e, damages) for e in sorted(elements or known.elements)}
+    element = draw(st.sampled_from([e for e, found in can.items() if found]))
+    damage = draw(st.sampled_from(can[element]))
     numbers: dict[str, tuple[Span, ...]] = {n: (s,) for n, s in draw(_sizes(element)).items()}
     for name in draw(st.sets(st.sampled_from(sorted(FREE)), max_size=8)):
         numbers[name] = (draw(spans(value(FREE[name]))),)
