@@ -49,8 +49,8 @@ class FactDraws:
         self.numbers: dict[str, Column] = {}
         for name in knowledge.facts:
             self._draw(name)
-        self.inner_soft = self._inner_face()
         self._grow()
+        self.inner_soft = self._inner_face()
 
     def worlds(self) -> Iterator[Survey]:
         """One survey a world, every fact exact, cut out: nothing is left to grow."""
@@ -95,14 +95,15 @@ class FactDraws:
         return next(fits, None)
 
     def _inner_face(self) -> NDArray[np.bool_] | None:
-        """Whether the inner face is soft, where nobody looked and it may be."""
+        """Whether the inner face is soft, where nobody looked and it may be: the deeper the rot, the likelier, up to a third."""
         words = self.defect.words
-        looked = "inner_face" in words or words.get("side", ("",))[0] in ("outer", "top", "bottom", "both")
+        looked = "inner_face" in words or words.get("side", ("",))[0] in ("top", "bottom", "both")
         guess = self._guess("inner_face")
         if looked or guess is None or not self.damage.decayed or self.damage.code == "through":
             return None
         chance = pert(guess.low, guess.likely, guess.high, self.rng.random(self.count))
-        soft: NDArray[np.bool_] = self.rng.random(self.count) < chance
+        shallow = np.minimum(self.numbers["depth"] / self.numbers["section"] * 3.0, 1.0)
+        soft: NDArray[np.bool_] = self.rng.random(self.count) < chance * shallow
         return soft
 
     def _grow(self) -> None:
