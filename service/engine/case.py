@@ -157,6 +157,11 @@ class Case:
         return self.word("profile") == "hewn"
 
     @property
+    def on_inner_face(self) -> bool:
+        """Whether the damage is on the face that looks into a room."""
+        return self.word("side") == "inner" and self.element.family in ("wall", "sill", "header", "frame")
+
+    @property
     def round(self) -> bool:
         """Whether the section is round (a D-log counts as round on its outer face)."""
         said = self.word("profile")

@@ -170,6 +170,8 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
         )
     if one.comparison:
         return f"Shown for comparison: more than is needed where {best.record.title.lower()} holds. About {a_year} a year."
+    if one.code == "monitor":
+        return f"To watch it costs about {a_year} a year, and the work may still come."
     if not one.lasting:
         return f"A stop-gap for about {years}: about {a_year} a year, and the work is still to come."
     if one.total < best.total and one.record.changes_look:

@@ -191,8 +191,10 @@ class Work:
     def task(
         self, text: str, share: float, *, room: float = 0.0, roof: float = 0.0, load: float = 0.0, hold: bool = False
     ) -> None:
-        """A step of this stage; the shares of a stage add up to 1."""
-        self.stages[-1].parts.append(Task(text, share, room, roof, load, hold))
+        """A step of this stage; the shares of a stage add up to 1. Work on the inner face stands in the room."""
+        stage = self.stages[-1]
+        inside = stage.phase in ("main", "finish") and self.case.on_inner_face
+        stage.parts.append(Task(text, share, 1.0 if inside else room, roof, load, hold))
 
     def wait(self, kind: str, text: str, days: Number, *, room: float = 0.0, roof: float = 0.0, load: float = 0.0) -> None:
         """A wait in calendar days: kind is cure, drying or weather."""

@@ -15,6 +15,8 @@ from service.engine.array import commonest
 
 Column = NDArray[np.float64]
 
+NOT_BY_CHANCE = 0.3
+"""Shift of a plan's share between two fifths of 128 worlds from which it is not chance: two standard errors and some (J)."""
 FEWEST_WORLDS = 40
 """With fewer worlds left the shares are noise and are withheld."""
 
@@ -57,9 +59,14 @@ def price_swing(outcome: Column, column: Column) -> float:
 
 
 def changes_first(first: NDArray[np.int64], column: Column) -> bool:
-    """Whether the plan that is first most often differs between the low and the high fifth of an unknown."""
+    """Whether the plan that is first most often differs, and not by chance, between the low and the high fifth."""
     low, high = first[column <= 0.2], first[column >= 0.8]
-    return bool(low.size and high.size) and commonest(low)[0] != commonest(high)[0]
+    if not low.size or not high.size:
+        return False
+    one, other = commonest(low)[0], commonest(high)[0]
+    less = float((low == one).mean() - (high == one).mean())
+    more = float((high == other).mean() - (low == other).mean())
+    return one != other and max(less, more) >= NOT_BY_CHANCE
 
 
 def ranked(shares: Mapping[str, float], keep: Sequence[str], most: int) -> list[tuple[str, float]]:

@@ -57,6 +57,22 @@ def test_a_treatment_and_a_coat_are_no_stop_gaps(element: str, damage: str) -> N
     assert "stop-gap" not in first.why.lower()
 
 
+def test_work_on_the_inner_face_takes_the_room() -> None:
+    inner = make_defect("wall_low", "band", section=12.0, depth=3.0, length=5 * FT, words={"side": "inner", "room": "bathroom"})
+    first = found_for(make_survey(inner)).options[0]
+    assert first.method == "face_veneer"
+    assert first.clocks.room_out_days >= first.clocks.crew_days
+    assert not any("drip" in s.text for s in first.steps)
+    assert found_for(make_survey(BAND)).options[0].clocks.room_out_days == 0.0
+
+
+def test_a_joint_is_as_wide_as_joints_are() -> None:
+    """80 ft of caulk, 1/2 in wide: three or four large cartridges and not sixty (E6)."""
+    joint = make_defect("caulk_line", "seal_fail_adh", length=80 * FT)
+    tubes = [line for line in found_for(make_survey(joint)).options[0].lines if line.resource == "sealant_29oz"]
+    assert 2 <= sum(line.quantity for line in tubes) <= 8
+
+
 def test_volumes_are_said_in_the_units_of_the_request() -> None:
     metric = found_for(replace(make_survey(BAND), units="metric"))
     filled = next(r.why for r in metric.ruled_out if r.method == "epoxy_fill")

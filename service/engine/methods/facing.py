@@ -85,7 +85,8 @@ def _face_veneer_scope(case: Case, work: Work) -> None:
     )
     parts.spot_refinish(work)
     work.task("Mark the cut past the rot, away from windows, corners and joints of the neighbouring logs", 0.05)
-    work.task("Saw a flat plumb back; top cut sloping out, bottom cut with a drip", 0.25)
+    edges = "top and bottom cut square" if case.on_inner_face else "top cut sloping out, bottom cut with a drip"
+    work.task(f"Saw a flat plumb back; {edges}", 0.25)
     work.task("Hold point: sound all over, at least half the log and 4 in left behind? If not, Plan B", 0.05, hold=True)
     work.task("Rods in two staggered rows and a surface coat of borate", 0.1)
     parts.dry_down(case, work, parts.behind_the_cut_pct(case))
