@@ -29,6 +29,8 @@ WITHIN_HOST_POINTS = 4.0
 """And within so many points of the member it touches (G17) [%]."""
 CORE_IN = 9.0
 """A log thicker than this counts as dry right through only where its core was read (trade word: seasoned) [in]."""
+UNSAID = "softwood_unknown"
+"""The species of a house of which nobody said what it is built of."""
 TOLERANCE_IN = {"log": 0.5, "slab": 1.0}
 """How far the diameter of the stock may be off (M07, M12; common practice, no source) [in]."""
 LEADS = {
@@ -97,7 +99,7 @@ def _source(case: Case, need: WoodNeed, count: int, taken: Counter[str]) -> Sour
         if missing and not taken[stick.code] and stick.held_for is None and _stick_fits(case, need, stick):
             taken[stick.code] += 1
             missing -= 1
-            said.append((1, f"yard piece {stick.code}"))
+            said.append((1, f"yard piece {stick.code} ({stick.species.replace('_', ' ')})"))
     days = 0.0
     if missing:
         supply, days = _supply(case, need)
@@ -156,7 +158,10 @@ def _fits(
     """Whether a piece is dry, long, thick and alike enough."""
     if moisture_pct is None or moisture_pct > moisture_limit_pct(case):
         return False
-    if length_in < float(need.length_in) or (species is not None and species != case.species.code):
+    if length_in < float(need.length_in):
+        return False
+    # Where nobody said what the house is built of, any dry piece may do; it is named, so that somebody compares.
+    if species not in {None, case.species.code} and case.species.code != UNSAID:
         return False
     if need.form == "log" and section_in > CORE_IN and not core_read:
         return False
