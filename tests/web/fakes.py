@@ -20,6 +20,7 @@ from service.application.ports import (
 from service.engine.outcome import DefectAnswer, Slip
 from service.engine.rates import Stick
 from service.engine.survey import Defect, Survey
+from service.web import limits
 from tests.engine.books import RATES, book
 from tests.web.sample import answer, findings, priced, rejected
 
@@ -93,6 +94,10 @@ class CannedQuotes:
             slip = Slip(("element",), "moon", "'moon' is not a member that is known here", "Which part is it?",
                         "unknown_element", fatal=True)
             return replace(rejected(defect.index, slip, *self.slips), element="moon")
+        if not 1 <= defect.count <= limits.PIECES:
+            # As the engine does; two thousand million pieces are not counted one by one.
+            slip = Slip(("count",), str(defect.count), "too many", "Count again.", "count_out_of_range", fatal=True)
+            return rejected(defect.index, slip)
         if any(len(spans) > 1 for spans in defect.numbers.values()):
             return priced(defect.index, findings((1,)), findings(tuple(range(2, defect.count + 1))), own_id=defect.id)
         return priced(defect.index, findings(tuple(range(1, max(defect.count, 1) + 1))), own_id=defect.id)
