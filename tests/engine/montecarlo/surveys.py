@@ -50,7 +50,10 @@ def _sill() -> Survey:
 
 def _tails() -> Survey:
     return make_survey(
-        make_defect("log_tail", "end_rot", count=8, section=11.0, from_end=(3.0, 9.0), tail=24.0), level="photos",
+        make_defect(
+            "log_tail", "end_rot", count=8, section=11.0, from_end=(3.0, 9.0), tail=24.0, height=(4.0, 14.0)
+        ),
+        level="photos",
         house=HOUSE,
     )
 
