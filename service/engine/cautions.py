@@ -144,7 +144,10 @@ def _place(case: Case, record: MethodRecord, work: Work) -> list[str]:
     checks: Sequence[tuple[bool, tuple[str, ...]]] = (
         (case.heritage, ("heritage_consent", "cold_applied")),
         (case.element.family == "sill" or case.word("base") in ("soil", "buried"), ("ground_clearance",)),
-        (case.flag("only_exit") and record.opens in ("stair", "deck", "porch"), ("egress",)),
+        (
+            case.flag("only_exit") and (record.opens in ("stair", "deck", "porch") or case.element.family in PEOPLE),
+            ("egress",),
+        ),
         (case.element.family == "guard" or case.element.code in ("deck", "stair"), ("guard_load",)),
         (record.opens in ("both_faces", "room", "floor"), ("utility",)),
         (record.opens in ("both_faces", "corner", "outer_face"), ("hold_point",)),
@@ -192,10 +195,10 @@ def _stay_off(case: Case) -> list[str]:
         return []
     codes: Mapping[str, list[str]] = {
         "deck": ["deck_closed" if case.element.code == "deck_ledger" else "stay_off"],
-        "stair": ["stay_off", *(["egress"] if case.flag("only_exit") else [])],
+        "stair": ["stay_off"],
         "guard": ["stay_off", "guard_load"],
     }
-    return codes[case.element.family]
+    return [*codes[case.element.family], *(["egress"] if case.flag("only_exit") else [])]
 
 
 def waiver_words(titles: Sequence[str]) -> str:

@@ -11,6 +11,8 @@ from service.engine.survey import Defect, House, Span
 FREEZING_DEGF = 32.0
 GONE = 0.9
 """Share of the member from which decay counts as through (both faces)."""
+LEAST_LOSS = 1.0 / 3.0
+"""Share of depth over thickness that decay takes of the section at least, however narrow it is (J)."""
 SIDING = "log_siding"
 """Member, and profile, that looks like a log and is a board on a frame."""
 NEVER_ASLEEP_PCT = 28.0
@@ -27,6 +29,7 @@ def resolve(look: Look, house: House) -> None:
         _length_in_log(look, piece)
         _end_in_member(look, piece)
         _width_round_face(look, piece)
+        _loss_and_depth(look, piece)
     _unmeasured_section(look)
     _frozen_reading(look, house)
     _activity(look)
@@ -85,6 +88,20 @@ def _depth_in_section(look: Look, piece: int) -> None:
         look.slip("depth", said, f"deeper than the member is thick ({size})", right, "depth_over_section", piece)
     elif depth.high > section.low:
         look.unsure(f"The depth ({said}) may be more than the thickness ({size}): measure both at the same place.")
+
+
+def _loss_and_depth(look: Look, piece: int) -> None:
+    """A share lost that is far less than the depth takes: the depth holds, for wood that is soft carries nothing (R31)."""
+    loss, depth, section = (look.span(name, piece) for name in ("section_loss", "depth", "section"))
+    if loss is None or not look.knowledge.damages[look.defect.damage].decayed:
+        return
+    deep = depth is not None and section is not None and loss.high < LEAST_LOSS * 100.0 * depth.high / section.high
+    through = look.defect.damage == "through" and loss.high < GONE * 100.0
+    if loss.high <= 0.0 or deep or through:
+        look.drop(
+            "section_loss", f"{loss.high:g} %", "decay like this takes more of the section",
+            "Measure what is left across the whole section; until then the depth counts.", "loss_against_depth", piece,
+        )
 
 
 def _length_in_log(look: Look, piece: int) -> None:

@@ -61,14 +61,15 @@ def checks_of(case: Case, left: Remains, knowledge: Knowledge, words: Words) -> 
     small = min(float(case.section_in), float(case.other_in)) < LEAST_TIMBER_IN
     if values is None or small or float(left.rest.area_in2) < NOTHING_IN2 or "section" not in case.known:
         return ()
-    loaded = bool({"load", "line_load"} & case.known)
+    point = "load" in case.known and float(case.load_lb) > 0.0
+    loaded = point or ("line_load" in case.known and float(case.line_load_plf) > 0.0)
     match case.element.role:
         case "bending" | "people" if loaded and "span" in case.known:
             return _beam(case, left, values, words)
         # A member that is pushed buckles between points that nobody gave: no check of it would say anything true.
-        case "tension" if "load" in case.known and case.element.code not in COMPRESSED:
+        case "tension" if point and case.element.code not in COMPRESSED:
             return (_tie(case, left, values, words),)
-        case "column" if "load" in case.known:
+        case "column" if point:
             return (_column(case, left, values, words),)
         case "bearing" if loaded:
             return (_bearing(case, left, values, words),)

@@ -152,9 +152,10 @@ def _title(one: Candidate, days: Timetable) -> str:
 def _provisional(case: Case, sign_off: int) -> bool:
     """No structural price is firm before sign-off, and none before the place was seen (R31).
 
-    Where an engineer has to look at the member, no price on it is firm before that, whoever signs for the method.
+    A member in bending or tension, one that carries people, or one that an engineer has to look at keeps its price
+    open until then, whoever signs for the method.
     """
-    return sign_off >= 2 or case.level in ("told", "photos") or bool(engineer_because(case))
+    return sign_off >= 2 or case.level in ("told", "photos") or case.structural or bool(engineer_because(case))
 
 
 def _life(book: RateBook, one: Candidate, *, corrected: bool) -> Life:

@@ -142,7 +142,7 @@ def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting, *, h
         cold = cold_wait_days(case, own)
         if cold > 0.0:
             leads.append(LeadTime("cold", "Wait until the wood is warm enough for the glue, filler or sealant", cold))
-    snow = snow_wait_days(case, own)
+    snow = 0.0 if record.role == "interim" else snow_wait_days(case, own)
     if snow > 0.0:
         leads.append(LeadTime("snow", "Wait until the roof is free of snow and none is forecast", snow))
     return leads

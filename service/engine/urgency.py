@@ -7,7 +7,7 @@ repair within weeks. U2: this season. U3: it can wait.
 from __future__ import annotations
 
 from service.engine.case import Case
-from service.engine.remains import loss_stated
+from service.engine.remains import loss_stated, remains_of
 
 SENTENCES = {
     "U0": "Today: {stay}. {why}.",
@@ -156,7 +156,7 @@ def _insects(case: Case) -> Verdict | None:
 def _by_family(case: Case) -> Verdict:
     """Decay, by what the member does."""
     title = case.element.name
-    gone = case.damage.code == "through" or ("depth" in case.known and float(case.depth_ratio) >= GONE)
+    gone = _gone(case)
     if case.flag("ornamental_only"):
         return "U2", "", f"only the part of the {title} that carries nothing is soft"
     match case.element.family:
@@ -174,6 +174,14 @@ def _by_family(case: Case) -> Verdict:
             return _beam(case, gone=gone)
         case _:
             return _wall(case, gone=gone)
+
+
+def _gone(case: Case) -> bool:
+    """Whether next to nothing of the member is left, where its depth or its loss was said."""
+    if case.damage.code == "through" or ("depth" in case.known and float(case.depth_ratio) >= GONE):
+        return True
+    left = remains_of(case) if "depth" in case.known or loss_stated(case) else None
+    return left is not None and float(left.rest.area_in2) <= (1.0 - GONE) * float(left.whole.area_in2)
 
 
 def _post(case: Case, *, gone: bool) -> Verdict:

@@ -170,6 +170,10 @@ def test_a_top_chord_is_pushed_and_not_checked_as_a_tie() -> None:
     assert found.section.governed_by.startswith("compression")
 
 
+def test_a_load_of_nothing_is_no_load_to_check() -> None:
+    assert look(make_case("header_log", "band", section=12, depth=3, span=9, line_load=0)).checks == ()
+
+
 def test_nothing_is_checked_where_the_load_was_not_said() -> None:
     assert look(make_case("header_log", "band", section=12, depth=3, span=9)).checks == ()
 

@@ -258,3 +258,9 @@ def test_every_plan_of_every_member_and_damage_has_only_known_cautions_and_struc
                 assert codes <= set(known.cautions), (element, damage, code)
                 if record.sign_off >= 2:
                     assert {"structural_provisional", "engineer"} <= codes, (element, damage, code)
+
+
+@pytest.mark.parametrize("element", ["stair", "deck", "deck_ledger", "tread"])
+def test_a_way_out_that_is_closed_asks_for_another_one(element: str) -> None:
+    assert "egress" in defect_cautions(make_case(element, "soft_wood", flags={"only_exit": True}))
+    assert "egress" not in defect_cautions(make_case(element, "soft_wood"))

@@ -198,6 +198,18 @@ def test_a_sound_inner_face_beside_rot_on_both_faces_counts_as_soft() -> None:
     assert checked.provisional
 
 
+@pytest.mark.parametrize(("damage", "loss", "kept"), [
+    ("soft_wood", 0.0, False), ("soft_wood", 9.0, False), ("soft_wood", 11.0, True), ("through", 50.0, False),
+    ("joint_decay", 40.0, True),
+])
+def test_a_share_lost_that_is_far_less_than_the_rot_takes_does_not_count(damage: str, loss: float, kept: bool) -> None:
+    sizes = {} if damage in ("through", "joint_decay") else {"depth": 3.0}
+    checked = look(make_defect("girder", damage, section=10, section_loss=loss, **sizes))
+    assert checked.defect is not None
+    assert ("section_loss" in checked.defect.numbers) is kept
+    assert codes(checked) == ([] if kept else ["loss_against_depth"])
+
+
 def test_an_unknown_word_cause_or_empty_piece_of_wood_is_dropped_and_the_rest_is_priced() -> None:
     defect = replace(
         make_defect("wall_mid", "band", section=12, depth=2, length=36, words={"side": "outter"}),

@@ -63,6 +63,12 @@ def test_a_log_on_which_loads_land_is_for_the_next_weeks_once_it_is_rotten_throu
     assert level(make_case("wall_mid", "through")) == "U2"
 
 
+def test_a_beam_of_which_nothing_is_left_is_for_today_whichever_way_it_was_said() -> None:
+    assert level(make_case("girder", "soft_wood", section=10, section_loss=95)) == "U0"
+    assert level(make_case("girder", "soft_wood", section=10, depth=5, words={"side": "both"})) == "U0"
+    assert level(make_case("girder", "soft_wood", section=10, depth=4, words={"side": "both"})) == "U1"
+
+
 def test_a_crack_in_a_beam_that_nobody_has_seen_is_not_called_harmless() -> None:
     assert "no strength that counts" not in urgency_of(make_case("purlin", "check_down", level="told"))[1]
 

@@ -1,0 +1,58 @@
+"""A shore stands before anything is cut, and nothing makes a shore wait (R14, R26, R32)."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from service.engine.outcome import Option
+from service.engine.quote import quote
+from service.engine.registry import all_methods
+from service.engine.survey import Defect, House
+from tests.engine.books import book
+from tests.engine.cases import knowledge, make_defect, make_survey
+
+CUTS = (
+    "saw plumb", "cut the", "cut back", "out in", "take out", "take the rot", "chord out", "beam out", "ledger off", "post out",
+    "sister tight",
+)
+SHORES = ("shore", "needle", "prop", "jacks", "temporary beam", "take the load off")
+
+
+def options_of(defect: Defect, house: House | None = None, day: date = date(2026, 7, 10)) -> tuple[Option, ...]:
+    survey = make_survey(defect, house=house, day=day)
+    return quote(survey, book(), knowledge(), all_methods()).defects[0].findings[0].options
+
+
+def test_a_shore_does_not_wait_for_the_snow_to_go() -> None:
+    """The snow is why it is shored today; only the roof stays closed until the snow is gone (G22)."""
+    chord = make_defect("truss_bottom_chord", "soft_wood", section=10, depth=5, to_joint=4)
+    options = options_of(chord, House(words={"snow": "on_now"}), date(2026, 12, 10))
+    alone = next(o for o in options if o.method == "temp_shore")
+    assert alone.clocks.lead_days == 0
+    assert "snow" in {d.reason for o in options if o.method == "steel_plates" for d in o.delays}
+
+
+@pytest.mark.parametrize(("element", "method"), [
+    ("sill_log", "sill_needle"), ("wall_low", "log_partial"), ("purlin", "beam_replace"), ("girder", "beam_replace"),
+    ("truss_bottom_chord", "chord_replace"), ("post_porch", "post_replace"), ("deck_ledger", "ledger_rebuild"),
+    ("notch", "notch_rebuild"), ("floor_joist", "sister"), ("keystone_log", "inplace_bypass"),
+])
+def test_a_shore_stands_before_anything_that_carries_is_cut(element: str, method: str) -> None:
+    far = {"truss_bottom_chord": {"length": 96.0}, "floor_joist": {"section_other": 1.5, "depth": 2.0}}
+    sizes = {"section": 10.0, "depth": 6.5, "length": 60.0, "span": 12.0, **far.get(element, {})}
+    found = [o for o in options_of(make_defect(element, "soft_wood", **sizes)) if o.method == method]
+    assert found, f"{method} is offered on {element}"
+    for option in found:
+        main = [s for s in option.steps if s.method == method]
+        texts = [s.text.lower() for s in main]
+        cut = next(i for i, text in enumerate(texts) if any(word in text for word in CUTS))
+        shored = next(i for i, text in enumerate(texts) if any(word in text for word in SHORES))
+        assert shored <= cut, texts
+
+
+@pytest.mark.parametrize("element", ["stair", "stringer", "floor_joist", "deck_joist"])
+def test_nothing_that_carries_people_or_bends_has_a_firm_price(element: str) -> None:
+    for option in options_of(make_defect(element, "soft_wood", section=9.25, depth=0.5, length=12)):
+        assert option.provisional, option.method
