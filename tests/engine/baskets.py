@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 
-from service.engine.findings import Inquiry, inquire
+from service.engine.findings import inquire
+from service.engine.inquiry import Inquiry
 from service.engine.rates import RateBook
 from service.engine.registry import all_methods
 from service.engine.survey import CauseSeen, Defect, House, Span, Survey
@@ -17,8 +18,15 @@ from tests.engine.cases import FT, knowledge, make_defect, make_survey
 WINTER = date(2026, 1, 12)
 
 
-def _wall(damage: str = "band", **numbers: float | tuple[float, float]) -> Defect:
-    return make_defect("wall_mid", damage, **{"section": 10.0, "clear_length": 20 * FT, **numbers})
+def _wall(
+    damage: str = "band", *, clear_length: float = 20 * FT, words: Mapping[str, str] | None = None,
+    flags: Mapping[str, bool] | None = None, causes: Sequence[CauseSeen] = (), **numbers: float,
+) -> Defect:
+    """Damage on a log of 10 in in the middle of a wall."""
+    return make_defect(
+        "wall_mid", damage, count=1, words=words, flags=flags, bears=(), causes=causes, section=10.0,
+        clear_length=clear_length, **numbers,
+    )
 
 
 def _house(**numbers: float) -> House:
@@ -33,7 +41,8 @@ def basket() -> tuple[Survey, ...]:
     leak = (CauseSeen("K09", "in_price"), CauseSeen("K02", "in_price"))
     return (
         make_survey(_wall("uv_grey", area=300.0)),
-        make_survey(_wall("pocket_shallow", depth=0.25, length=8.0, width=3.0, moisture=14.0, words={"activity": "old", **outer})),
+        make_survey(_wall("pocket_shallow", depth=0.25, length=8.0, width=3.0, moisture=14.0,
+                          words={"activity": "old", **outer})),
         make_survey(_wall("pocket_deep", depth=2.0, length=6.0, width=4.0, words=outer), house=far),
         make_survey(_wall("pocket_deep", depth=1.5, length=20.0, width=4.0, words=outer)),
         make_survey(_wall(depth=3.0, length=96.0, width=9.0, height=14.0, words=outer, causes=leak), house=far),

@@ -10,16 +10,18 @@ import pytest
 from service.engine.outcome import Findings
 from service.engine.survey import Defect, Wishes
 from tests.engine.cases import FT, knowledge, make_defect, make_survey
-from tests.engine.properties.asking import ask
+from tests.engine.properties.asking import ask, stating
 
 JUNE, JANUARY = date(2026, 6, 15), date(2026, 1, 12)
 OUTER = {"side": "outer", "inner_face": "sound"}
 
 
+FACTS = {"depth": 3.0, "length": 96.0, "section": 12.0, "clear_length": 24 * FT, "height": 3.0}
+
+
 def band(**numbers: float) -> Defect:
     """A band under a window, deep enough for a new face and no deeper."""
-    facts = {"depth": 3.0, "length": 96.0, "section": 12.0, "clear_length": 24 * FT, "height": 3.0, **numbers}
-    return make_defect("under_window", "band", words=OUTER, **facts)
+    return stating(make_defect("under_window", "band", words=OUTER), **{**FACTS, **numbers})
 
 
 def pocket() -> Defect:
@@ -108,23 +110,29 @@ def test_a_latest_date_far_away_changes_nothing() -> None:
     assert found(band(), wishes=far).options == found(band()).options
 
 
-@pytest.mark.parametrize("term", ["lifetime_cost", "time_out_of_use", "look", "heritage"])
-def test_what_the_owner_weighs_scales_its_own_terms_and_no_other(term: str) -> None:
+@pytest.mark.parametrize(
+    ("wishes", "terms"),
+    [
+        (Wishes(lifetime_cost=3.0), {"price"}),
+        (Wishes(time_out_of_use=3.0), {"rooms", "roof", "use"}),
+        (Wishes(look=3.0), {"match"}),
+        (Wishes(heritage=3.0), {"heritage"}),
+    ],
+)
+def test_what_the_owner_weighs_scales_its_own_terms_and_no_other(wishes: Wishes, terms: set[str]) -> None:
     """R29."""
-    of = {"lifetime_cost": {"price"}, "time_out_of_use": {"rooms", "roof", "use"}, "look": {"match"}, "heritage": {"heritage"}}
     plain = {o.method: o for o in found(band()).options}
-    wished = {o.method: o for o in found(band(), wishes=replace(Wishes(), **{term: 3.0})).options}
+    wished = {o.method: o for o in found(band(), wishes=wishes).options}
     for method, option in plain.items():
         other = {t.code: t.amount for t in wished[method].score.terms}
         for one in option.score.terms:
-            times = 3 if one.code in of[term] else 1
+            times = 3 if one.code in terms else 1
             assert float(other[one.code]) == pytest.approx(float(one.amount) * times, abs=0.02), (method, one.code)
 
 
 def test_one_percent_away_from_every_gate_the_first_plan_stays() -> None:
     """R30."""
     plain = methods(found(band()))[0]
-    for name in ("depth", "length", "section", "clear_length", "height"):
+    for name in FACTS:
         for factor in (0.99, 1.01):
-            value = {"depth": 3.0, "length": 96.0, "section": 12.0, "clear_length": 24 * FT, "height": 3.0}[name]
-            assert methods(found(band(**{name: value * factor})))[0] == plain
+            assert methods(found(band(**{name: FACTS[name] * factor})))[0] == plain

@@ -40,13 +40,17 @@ def _number(node: ast.expr) -> float | None:
     return float(values[0]) if values and not names and not isinstance(values[0], bool) else None
 
 
+def _said(node: ast.Constant) -> str:
+    """What a constant says."""
+    return node.value if isinstance(node.value, str) else repr(node.value)
+
+
 def _pattern(node: ast.expr) -> str | None:
     """A row's code as a pattern: what is filled in may be anything; None where the code is worked out elsewhere."""
     if isinstance(node, ast.Constant) and isinstance(node.value, str):
         return re.escape(node.value)
     if isinstance(node, ast.JoinedStr):
-        parts = [re.escape(p.value) if isinstance(p, ast.Constant) else r"[a-z0-9_.]+" for p in node.values]  # type: ignore[arg-type]
-        return "".join(parts)
+        return "".join(re.escape(str(p.value)) if isinstance(p, ast.Constant) else r"[a-z0-9_.]+" for p in node.values)
     return None
 
 
@@ -61,12 +65,12 @@ def _missing(section: str, node: ast.expr, rows: Rows) -> str | None:
 def _call(node: ast.Call, rows: Rows) -> Iterator[str | None]:
     name = node.func.attr if isinstance(node.func, ast.Attribute) else node.func.id if isinstance(node.func, ast.Name) else ""
     args = node.args
-    if name == "Decimal" and args and isinstance(args[0], ast.Constant) and str(args[0].value) not in ROUNDING:
-        yield f"a Decimal of {args[0].value}"
+    if name == "Decimal" and args and isinstance(args[0], ast.Constant) and _said(args[0]) not in ROUNDING:
+        yield f"a Decimal of {_said(args[0])}"
     if name == "wait" and len(args) > 2 and _number(args[2]):
         yield f"a wait of {_number(args[2]):g} days"
     if name in ("likely", "line") and len(args) == 2 and isinstance(args[0], ast.Constant):
-        yield _missing(str(args[0].value), args[1], rows)
+        yield _missing(_said(args[0]), args[1], rows)
     if not isinstance(node.func, ast.Attribute) or not args:
         return
     if name in SECTION_OF:
@@ -74,7 +78,7 @@ def _call(node: ast.Call, rows: Rows) -> Iterator[str | None]:
     if name == "labour_first" and len(args) > 1:
         yield _missing("norms", args[1], rows)
     if name == "cure" and isinstance(args[0], ast.Constant):
-        yield _missing("waits", ast.Constant(f"cure.{args[0].value}.min_temp"), rows)
+        yield _missing("waits", ast.Constant(f"cure.{_said(args[0])}.min_temp"), rows)
     if name in ("labour", "buy") and len(args) > 1:
         amount = _number(args[1])
         if amount is not None and not amount.is_integer():

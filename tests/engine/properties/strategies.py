@@ -223,13 +223,12 @@ def houses(draw: DrawFn) -> House:
 
 
 @st.composite
-def wishes(draw: DrawFn, *, late: bool = False) -> Wishes:
+def wishes(draw: DrawFn) -> Wishes:
     """What the owner weighs, mostly nothing in particular."""
     if draw(st.booleans()):
         return Wishes()
-    weights = [draw(st.sampled_from((0.25, 0.5, 1.0, 2.0, 4.0))) for _ in range(5)]
-    latest = FIRST_DAY + timedelta(days=draw(st.integers(365, 900))) if late else None
-    return Wishes(*weights, latest=latest)
+    first, lifetime, out, look, heritage = (draw(st.sampled_from((0.25, 0.5, 1.0, 2.0, 4.0))) for _ in range(5))
+    return Wishes(first, lifetime, out, look, heritage)
 
 
 @st.composite

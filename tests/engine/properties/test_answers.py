@@ -123,7 +123,7 @@ def forbidden(found: Findings) -> dict[str, str]:
 
 @tries(40)
 @given(surveys(), st.integers(1, 12), st.booleans())
-def test_winter_people_and_wood_on_hand_move_no_gate(survey: Survey, month: int, occupied: bool) -> None:  # noqa: FBT001
+def test_winter_people_and_wood_on_hand_move_no_gate(survey: Survey, month: int, occupied: bool) -> None:
     """P11."""
     numbers = {k: v for k, v in survey.house.numbers.items() if k not in ("wood_temperature", "forecast_low", "month")}
     words = {k: v for k, v in survey.house.words.items() if k != "snow"}
