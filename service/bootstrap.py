@@ -7,7 +7,7 @@ import time
 from collections.abc import Awaitable, Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from granian.constants import Interfaces
 from granian.server import Server
@@ -18,6 +18,9 @@ from service.settings import Settings, from_environment
 from service.storage import schema, seed
 from service.storage.books import PostgresBooks
 from service.storage.database import make_engine
+
+if TYPE_CHECKING:
+    from service.web.front import Front
 
 T = TypeVar("T")
 
@@ -32,7 +35,7 @@ def app_from_environment() -> object:
     return create_app(from_environment(os.environ))
 
 
-def create_app(settings: Settings) -> object:
+def create_app(settings: Settings) -> Front:
     """The ASGI application. Nothing is connected until the first request needs it."""
     # Here, because the commands that make no app need neither the engine nor the web.
     from service.application.quotes import QuoteDesk

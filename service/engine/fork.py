@@ -65,9 +65,11 @@ def _plan_b(inquiry: Inquiry, one: Candidate) -> tuple[Candidate, Truth] | None:
 def _price_of_b(inquiry: Inquiry, one: Candidate) -> Decimal | None:
     """Middle of the whole price of Plan B, to be said beside the whole price of Plan A."""
     follows = _plan_b(inquiry, one)
-    if follows is None or follows[0].many is None:
+    if follows is None:
         return None
     plan_b, where_b = follows
+    if plan_b.many is None:
+        return None
     points = spreads(plan_b.many.charges, plan_b.fixed_many, inquiry.many.book)[1].quantiles(where_b, inquiry.worlds)
     return money(points[1]) if points is not None else None
 
