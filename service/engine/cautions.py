@@ -77,6 +77,8 @@ def _structural(case: Case, record: MethodRecord, work: Work) -> list[str]:
     shored = any(s.method == "temp_shore" for s in work.stages)
     if shored or "shoring" in record.cautions:
         found += ["shoring", "shore_loads", "no_lift_schedule"]
+        if case.element.role == "column" or set(case.bears) - {"wall"} or float(case.joists) > 0.0:
+            found.append("engineer")
     if any(s.phase == "interim" for s in work.stages):
         found.append("expiry")
     asked = record.sign_off >= ENGINEERED or any("engineer" in row for row in work.leads) or bool(engineer_because(case))

@@ -30,6 +30,8 @@ FOOT_IN = 12.0
 """How far up a stringer may be soft and still only at its foot, below the first tread notch (R11; J) [in]."""
 LOADED_LOGS = ("plate_log", "keystone_log")
 """Wall logs on which a roof or point loads land, whether anybody said so or not (B2)."""
+FLOORS = ("girder", "floor_joist")
+"""Members under a floor, where no snow lies."""
 SMALL_LOSS = 0.1
 """Share of the section lost from which bending and tension members go to the engineer (G14)."""
 
@@ -133,7 +135,7 @@ def _crack(case: Case) -> Verdict:
 
 def _split(case: Case) -> Verdict:
     title = case.element.name
-    if case.element.family == "guard" or case.element.code in ("tread", "deck_ledger"):
+    if case.element.family == "guard" or case.element.code in ("tread", "deck_ledger", "flyway_log"):
         return "U0", f"stay off the {title} and what hangs on it", "it is split, and people fall when it gives way"
     if case.structural or case.element.role == "column":
         return "U1", f"keep load off the {title}", "a split right through is not a drying crack"
@@ -218,11 +220,14 @@ def _beam(case: Case, *, gone: bool) -> Verdict:
     title = case.element.name
     if case.element.code == "flyway_log":
         return "U0", f"nobody on or under what the {title} carries; shore it", "a log that sticks out has no help"
+    if case.in_the_tail_only:
+        return "U2", "", f"only the tail of the {title} is soft; it carries nothing, but the rot runs inwards"
     if gone:
         return "U0", f"stay out from under the {title} and shore it", "it is rotten through"
     loss = max(float(case.section_loss), float(case.depth_ratio))
     if loss > SMALL_LOSS:
-        return "U1", f"keep snow and storage off what the {title} carries", "it has lost wood where it bends"
+        off = "heavy things and crowds" if case.element.code in FLOORS else "snow and storage"
+        return "U1", f"keep {off} off what the {title} carries", "it has lost wood where it bends"
     return "U2", "", f"the {title} is soft at the surface; stop the water before it goes deeper"
 
 

@@ -264,3 +264,10 @@ def test_every_plan_of_every_member_and_damage_has_only_known_cautions_and_struc
 def test_a_way_out_that_is_closed_asks_for_another_one(element: str) -> None:
     assert "egress" in defect_cautions(make_case(element, "soft_wood", flags={"only_exit": True}))
     assert "egress" not in defect_cautions(make_case(element, "soft_wood"))
+
+
+def test_a_shore_under_a_roof_or_floor_names_the_engineer() -> None:
+    """No shore under a roof, floor or point load without the referral (R32)."""
+    assert "engineer" in planned(make_case("post_porch", "foot_rot", section=8, from_end=6), "temp_shore")
+    assert "engineer" in planned(make_case("wall_mid", "band", section=10, depth=6, bears=["joists"]), "temp_shore")
+    assert "engineer" not in planned(make_case("wall_mid", "band", section=10, depth=6), "temp_shore")
