@@ -157,6 +157,12 @@ class Case:
         return self.word("profile") == "hewn"
 
     @property
+    def in_the_tail_only(self) -> bool:
+        """Whether the rot of a beam was measured to stop in its free tail, short of where it bears."""
+        measured = {"from_end", "tail"} <= self.known and self.damage.code == "end_rot" and not self.flag("past_notch")
+        return measured and self.element.role == "bending" and bool(self.from_end_in < self.tail_in)
+
+    @property
     def on_inner_face(self) -> bool:
         """Whether the damage is on the face that looks into a room."""
         return self.word("side") == "inner" and self.element.family in ("wall", "sill", "header", "frame")

@@ -275,6 +275,8 @@ def _priced(one: CauseWork, case: Case) -> str:
             return "declined, not in the price: shorter life, no warranty"
         case "corrected":
             return "corrected already"
+        case _ if words_only(case, one.cause):
+            return "to be looked for; where it is the cause, it goes with the repair or the finish"
         case _:
             return "not in the price; to be looked for"
 

@@ -86,12 +86,18 @@ def engineer_because(case: Case) -> str:
         ),
         (case.adjacent_courses > 1 and float(case.depth_ratio) > THIRD, "neighbouring courses are past a third"),
         (
-            case.rotten and element.role in ("bending", "tension") and float(case.section_loss) > SMALL_LOSS,
+            case.rotten and element.role in ("bending", "tension") and float(case.section_loss) > SMALL_LOSS
+            and not case.in_the_tail_only,
             "a member in bending or tension has lost more than a tenth of its section",
         ),
         (
             case.rotten and element.family == "wall" and float(case.length_in) > LONG_LOG_IN and carried,
             "a long stretch of wall under a floor or roof has lost wood",
+        ),
+        (
+            case.rotten and (element.family == "tail" or element.code == "plate_log")
+            and (carried or float(case.point_loads) > 0.0),
+            f"what lands on the {element.title} has nothing else to stand on",
         ),
         (case.rotten and element.family == "post" and _weak_or_heavy(case), "it holds up what stands on it, and is shored"),
         (
@@ -99,7 +105,8 @@ def engineer_because(case: Case) -> str:
             "more than half of a low wall log is gone, with the whole wall on it",
         ),
         (
-            case.rotten and element.sign_off >= ENGINEERED and float(case.depth_ratio) > THIRD,
+            case.rotten and element.sign_off >= ENGINEERED and float(case.depth_ratio) > THIRD
+            and not case.in_the_tail_only,
             f"more than a third of the {element.title} is gone, and an engineer signs for it",
         ),
     )

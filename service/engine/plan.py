@@ -100,7 +100,8 @@ def _bridge(case: Case, decisions: Decisions, setting: Setting) -> None:
     long_wait = longest > case.book.likely("waits", "interim.long_wait")
     months = max(longest / 30.0, 1.0)
     carries = case.element.structural or case.element.family in ("wall", "sill")
-    weak = float(case.depth_ratio) > 0.5 or setting.urgency in ("U0", "U1")
+    deep = float(case.depth_ratio) > 0.5 and not case.in_the_tail_only
+    weak = deep or setting.urgency in ("U0", "U1")
     failing = case.rotten or case.damage.kind == "split"
     needs_shore = (carries and weak and long_wait and failing) or (setting.urgency == "U0" and case.element.structural)
     if needs_shore and _can_bridge(case, "temp_shore", setting):

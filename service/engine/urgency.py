@@ -236,13 +236,14 @@ def _wall(case: Case, *, gone: bool) -> Verdict:
     title = case.element.name
     if case.element.family == "roof_deck" and gone:
         return "U1", "nobody walks on that roof", "the roof boards are rotten through"
+    if case.element.family == "tail" and set(case.bears) - {"wall"}:
+        return "U1", f"put no load on what the {title} carries", "an end that sticks out has no help"
     if not case.element.structural:
         return "U2", "", f"the {title} is soft and lets water through to what lies behind it"
     carries = bool(case.bears) or float(case.point_loads) > 0.0 or float(case.joists) > 0.0
     dropped = "floor_drop" in case.known and float(case.floor_drop_in) > 0.0
-    loaded_tail = case.element.family == "tail" and carries
     loaded = carries or case.element.family in ("sill", "notch") or case.element.code in LOADED_LOGS
-    if dropped or loaded_tail or (gone and loaded):
+    if dropped or (gone and loaded):
         return "U1", f"put no new load above the {title}", "what stands on it begins to settle"
     if case.adjacent_courses > 1 and (gone or float(case.depth_ratio) > BAD_LOSS):
         return "U1", "put no new load above that wall", "several logs on top of each other have lost more than half"

@@ -33,6 +33,10 @@ DIMENSIONS = (
 
 DEEP = 1.0 / 3.0
 """Share of the member from which outside rot makes a soft inside as likely as the first guess says (J)."""
+INDOORS = ("post_interior",)
+"""Members that stand in a room."""
+HOUSE_DEGF = 65.0
+"""Temperature of wood in a house that is lived in (J) [degF]."""
 NOT_SAID: Mapping[str, float] = {
     "to_joint": 1e6, "stop_left": 1e6, "stop_right": 1e6, "clear_length": 1e6, "drip_line": 1e6, "tail": 1e6,
 }
@@ -270,7 +274,12 @@ def _width(f: Facts, section: Number) -> Number:
 
 
 def _temperatures(f: Facts) -> tuple[Number, Number]:
-    """Temperature of the wood now, and the lowest forecast over a cure [degF]."""
+    """Temperature of the wood now, and the lowest forecast over a cure [degF]; a lived-in house is heated."""
+    heated = f.element.code in INDOORS and not f.survey.house.flags.get("vacant", False)
+    if heated and "wood_temperature" not in f.group.numbers:
+        bracket = Bracket(HOUSE_DEGF, HOUSE_DEGF, HOUSE_DEGF, "degF")
+        f.used.append(FactUsed("wood_temperature", bracket, "assumed", "it stands in a heated house"))
+        return HOUSE_DEGF, HOUSE_DEGF
     if f.span("wood_temperature") is not None:
         now = f.number("wood_temperature")
     else:

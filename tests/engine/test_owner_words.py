@@ -10,7 +10,7 @@ import pytest
 from service.engine.outcome import Findings
 from service.engine.quote import quote
 from service.engine.registry import all_methods
-from service.engine.survey import Survey, Wishes
+from service.engine.survey import House, Survey, Wishes
 from tests.engine.books import DAY, book
 from tests.engine.cases import FT, knowledge, make_defect, make_survey
 
@@ -77,3 +77,21 @@ def test_volumes_are_said_in_the_units_of_the_request() -> None:
     metric = found_for(replace(make_survey(BAND), units="metric"))
     filled = next(r.why for r in metric.ruled_out if r.method == "epoxy_fill")
     assert "litres" in filled or "cubic" not in filled
+
+
+def test_rot_that_stops_in_the_tail_of_a_beam_is_no_reason_to_shore_a_roof() -> None:
+    tail = {"section": 12.0, "from_end": 8.0, "span": 16.0}
+    free = found_for(make_survey(make_defect("ridge", "end_rot", tail=24.0, **tail)))
+    assert free.assessment.urgency == "U2"
+    assert free.options[0].method == "tail_renew"
+    assert not any(s.method == "temp_shore" for s in free.options[0].steps)
+    unknown = found_for(make_survey(make_defect("ridge", "end_rot", **tail)))
+    assert unknown.assessment.urgency == "U1"
+
+
+def test_a_post_in_a_lived_in_house_is_warm_in_winter_and_one_in_an_empty_house_is_not() -> None:
+    post = make_defect("post_interior", "foot_rot", section=10.0, from_end=4.0, post_height=108.0, load=3000.0)
+    january = replace(make_survey(post), priced_on=DAY.replace(month=1))
+    assert not any(o.variant == "heated" for o in found_for(january).options)
+    empty = replace(january, house=House(flags={"vacant": True}))
+    assert any(o.variant == "heated" for o in found_for(empty).options)
