@@ -143,7 +143,8 @@ def _pieces(look: Look) -> None:
             "Say how many pieces are damaged; split a longer list into several defects.", "count_out_of_range",
         )
     for name, values in (*defect.numbers.items(), *defect.words.items()):
-        if len(values) not in (1, defect.count):
+        each = len(values) > 1 or name in defect.listed
+        if each and len(values) != defect.count:
             look.slip(
                 name, f"{len(values)} values", f"a list has one value a piece, and there are {defect.count} pieces",
                 f"Give one value for all pieces, or {defect.count} in their order.", "list_length",

@@ -70,6 +70,7 @@ class Defect:
         count: number of pieces.
         causes: causes seen.
         wood: wood on hand for this defect.
+        listed: facts that were sent as one value a piece; a list of one is a list (R35).
     """
 
     index: int
@@ -83,6 +84,7 @@ class Defect:
     count: int = 1
     causes: tuple[CauseSeen, ...] = ()
     wood: tuple[WoodOnHand, ...] = ()
+    listed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

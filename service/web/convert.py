@@ -56,6 +56,7 @@ class Converter:
             count=longest if sent.count is UNSET else sent.count,
             causes=() if sent.causes is UNSET else tuple(map(_cause, sent.causes)),
             wood=() if sent.wood is UNSET else tuple(map(_wood, sent.wood)),
+            listed=tuple(name for name in (*numbers, *words) if isinstance(getattr(sent, name), list)),
         )
 
     def _house(self, request: Any) -> House:

@@ -147,6 +147,14 @@ def test_a_list_has_one_value_a_piece() -> None:
     assert codes(checked) == ["list_length"]
 
 
+def test_a_list_of_one_beside_three_pieces_is_no_list_for_them() -> None:
+    """R35: a list is one value a piece; a single value is sent bare."""
+    three = make_defect("post_porch", "foot_rot", count=3, from_end=4.0)
+
+    assert check_defect(three, knowledge()).defect is not None
+    assert codes(check_defect(replace(three, listed=("from_end",)), knowledge())) == ["list_length"]
+
+
 def test_the_piece_whose_value_is_impossible_is_pointed_at() -> None:
     defect = replace(
         make_defect("wall_mid", "band", count=2, length=30),

@@ -52,6 +52,11 @@ def test_a_stated_count_is_kept_beside_a_list_of_another_length(door: tuple[Requ
     assert survey(door, with_defect(from_end=["3 in", "9 in"], count=3)).defects[0].count == 3
 
 
+def test_a_list_of_one_is_a_list(door: tuple[RequestReader, Converter]) -> None:
+    """R35: beside a count of three it has the wrong length, which the engine says."""
+    assert survey(door, with_defect(from_end=["3 in"], depth="2 in", count=3)).defects[0].listed == ("from_end",)
+
+
 def test_every_fact_of_the_reference_data_can_be_sent_in_its_unit(
     door: tuple[RequestReader, Converter], knowledge: Knowledge
 ) -> None:
