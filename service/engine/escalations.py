@@ -46,12 +46,12 @@ def _owner(case: Case, urgency: str) -> Iterator[Escalation]:
     if case.element.family in ("deck", "stair", "guard") and urgency in ("U0", "U1"):
         yield Escalation(
             "owner_stay_off", "the owner, in writing", "today",
-            f"The {case.element.title} is not sound: the owner is told in writing to stay off it, the same day.",
+            f"The {case.element.name} is not sound: the owner is told in writing to stay off it, the same day.",
         )
     elif urgency == "U0":
         yield Escalation(
             "owner_stay_off", "the owner, in writing", "today",
-            f"The {case.element.title} can move in ordinary use: the owner is told in writing, the same day.",
+            f"The {case.element.name} can move in ordinary use: the owner is told in writing, the same day.",
         )
 
 
@@ -74,7 +74,7 @@ def engineer_because(case: Case) -> str:
     reasons = (
         (into_joint, "it runs into a bolt line or a loaded joint"),
         (element.family == "truss", "it is a truss member"),
-        (element.code in ("deck_ledger", "flyway_log"), f"the {element.title} has no second way to carry its load"),
+        (element.code in ("deck_ledger", "flyway_log"), f"the {element.name} has no second way to carry its load"),
         (
             float(case.point_loads) >= MANY_LOADS or case.flag("masonry_tied") or element.code == "keystone_log",
             "several loads land on it",
@@ -97,7 +97,7 @@ def engineer_because(case: Case) -> str:
         (
             case.rotten and (element.family == "tail" or element.code == "plate_log")
             and (carried or float(case.point_loads) > 0.0),
-            f"what lands on the {element.title} has nothing else to stand on",
+            f"what lands on the {element.name} has nothing else to stand on",
         ),
         (case.rotten and element.family == "post" and _weak_or_heavy(case), "it holds up what stands on it, and is shored"),
         (
@@ -107,7 +107,7 @@ def engineer_because(case: Case) -> str:
         (
             case.rotten and element.sign_off >= ENGINEERED and float(case.depth_ratio) > THIRD
             and not case.in_the_tail_only,
-            f"more than a third of the {element.title} is gone, and an engineer signs for it",
+            f"more than a third of the {element.name} is gone, and an engineer signs for it",
         ),
     )
     return next((why for holds, why in reasons if holds), "")

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from service.engine.calendar import WorkCalendar
-from service.engine.neighbours import number, same_roof, side_by_side, wall_of
+from service.engine.neighbours import number, same_roof, side_by_side, stretch_of, wall_of
 from service.engine.outcome import JobStep
 from service.engine.rates import RateBook
 from service.engine.sharing import Part, face_of
@@ -163,8 +163,18 @@ def _one_at_a_time(
         for q, other in enumerate(parts):
             if p == q or p not in last_of or q not in first_main:
                 continue
-            if _finish_waits(one, other) or (_must_wait(one, other) and (_rank_of(one), p) < (_rank_of(other), q)):
+            in_turn = _must_wait(one, other) and (_rank_of(one), p) < (_rank_of(other), q)
+            if in_turn or _finish_waits(one, other) or _hides(one, other):
                 items[first_main[q]].after.append(last_of[p])
+
+
+def _hides(one: Part, other: Part) -> bool:
+    """A ledger comes off before the wall that it hides is worked on (B9, M30)."""
+    if one.plan.code != "ledger_rebuild" or other.case.element.family not in FACES or not wall_of(one.defect):
+        return False
+    here, there = stretch_of(one.defect), stretch_of(other.defect)
+    beside = here is not None and there is not None and not here.overlaps(there)
+    return wall_of(one.defect) == wall_of(other.defect) and not beside
 
 
 def _finish_waits(one: Part, other: Part) -> bool:

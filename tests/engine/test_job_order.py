@@ -81,3 +81,12 @@ def test_posts_of_one_porch_are_done_one_after_the_other_and_none_is_left_half_c
     assert len(feet) == 3
     assert all(ends <= starts for (_, ends), (starts, _) in pairwise(feet))
     assert all(ends - starts < 5.0 for starts, ends in feet)
+
+
+def test_the_ledger_comes_off_before_the_wall_behind_it_is_worked_on() -> None:
+    """Never the ledger after the wall that it hides (B9)."""
+    wall = on_north("wall_low", "band", section=12.0, depth=8.0, length=6 * FT, clear_length=24 * FT, position=4.0)
+    for position, waits in ((4.0, True), (14.0, False)):
+        ledger = on_north("deck_ledger", "soft_wood", length=6 * FT, position=position)
+        job = job_of(wall, ledger)
+        assert (step_of(job, "ledger_rebuild").n in step_of(job, "log_partial").after) is waits

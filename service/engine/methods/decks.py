@@ -214,7 +214,7 @@ def _deck_replace_fits(case: Case, gate: Gates) -> None:
     gate.more_than_it_needs(
         "M22",
         both(case.element.code != "deck", few),
-        "{bad:number} of its joists are soft; below half of them new ones beside the old do it.",
+        "Joists that are soft: {bad:number}. Below half of them, new ones beside the old do it.",
         bad=float(case.batch),
     )
 
