@@ -36,6 +36,9 @@ from service.engine.site import Fixed
 from service.engine.wood import pieces_of
 from service.engine.work import Charge, Work
 
+SIGNS = {"lead.engineer_letter": 2, "lead.engineer_stamp": 3}
+"""Who signs, by the wait that a scope brings where this very case needs more than the method does as a rule."""
+
 
 @dataclass(frozen=True, slots=True)
 class Uncertain:
@@ -96,10 +99,11 @@ def build_option(
     life = _life(book, one, corrected=corrected)
     score_price = sum((parts.get(p, Decimal(0)) for p in ("package", "interim", "correction", "access")), Decimal(0))
     terms = score_terms(case, record, work, float(score_price), one.years)
+    sign_off = max(record.sign_off, *(SIGNS.get(row, 0) for row in work.leads), 0)
     return Option(
         method=one.code, variant="heated" if one.heated else "", title=_title(one, days), rank=rank,
         comparison_only=one.comparison, stop_gap=_is_stop_gap(case, one),
-        provisional=_provisional(case, record.sign_off), holds=share_of(holds, worlds), otherwise=otherwise, fork=fork,
+        provisional=_provisional(case, sign_off), holds=share_of(holds, worlds), otherwise=otherwise, fork=fork,
         package=package, whole=whole, parts=parts, lines=lines, conditional=tuple(c.what for c in conditional),
         if_more=_if_more(case, one, setting), steps=days.steps, clocks=days.clocks,
         delays=delays_of(one.decisions.leads, calendar), wood=pieces, preservative=doses_of(work),
@@ -107,7 +111,7 @@ def build_option(
         cost_a_year=cents(whole.as_described / Decimal(repr(max(one.years, 1.0)))),
         cost_a_year_not_corrected=cents(whole.as_described / Decimal(repr(max(life.not_corrected[1], 1.0)))),
         life_cycle=_life_cycle(book, whole.as_described, max(one.years, 1.0)), score=as_score(terms),
-        sign_off=record.sign_off, match=record.match, heritage=record.heritage,
+        sign_off=sign_off, match=record.match, heritage=record.heritage,
         follow_up=_follow_up(one, days), price_good_until=_good_until(case, bool(pieces)),
         warranty=not declined, waiver=waiver_words(declined) if declined else None,
         cautions=cautions_of(case, record, work, one.heated),

@@ -271,3 +271,9 @@ def test_a_shore_under_a_roof_or_floor_names_the_engineer() -> None:
     assert "engineer" in planned(make_case("post_porch", "foot_rot", section=8, from_end=6), "temp_shore")
     assert "engineer" in planned(make_case("wall_mid", "band", section=10, depth=6, bears=["joists"]), "temp_shore")
     assert "engineer" not in planned(make_case("wall_mid", "band", section=10, depth=6), "temp_shore")
+
+
+def test_a_plate_or_tail_on_which_something_lands_sends_for_the_engineer() -> None:
+    assert "engineer" in sent_to(make_case("plate_log", "band", section=12, depth=3, bears=["truss"]))
+    assert "engineer" in sent_to(make_case("log_tail", "end_rot", section=12, from_end=6, bears=["porch"]))
+    assert "engineer" not in sent_to(make_case("log_tail", "end_rot", section=12, from_end=6))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 import pytest
 
@@ -41,7 +42,7 @@ def test_a_shore_does_not_wait_for_the_snow_to_go() -> None:
 ])
 def test_a_shore_stands_before_anything_that_carries_is_cut(element: str, method: str) -> None:
     far = {"truss_bottom_chord": {"length": 96.0}, "floor_joist": {"section_other": 1.5, "depth": 2.0}}
-    sizes = {"section": 10.0, "depth": 6.5, "length": 60.0, "span": 12.0, **far.get(element, {})}
+    sizes: dict[str, Any] = {"section": 10.0, "depth": 6.5, "length": 60.0, "span": 12.0, **far.get(element, {})}
     found = [o for o in options_of(make_defect(element, "soft_wood", **sizes)) if o.method == method]
     assert found, f"{method} is offered on {element}"
     for option in found:
@@ -56,3 +57,21 @@ def test_a_shore_stands_before_anything_that_carries_is_cut(element: str, method
 def test_nothing_that_carries_people_or_bends_has_a_firm_price(element: str) -> None:
     for option in options_of(make_defect(element, "soft_wood", section=9.25, depth=0.5, length=12)):
         assert option.provisional, option.method
+
+
+def test_who_signs_follows_the_case_and_not_only_the_method() -> None:
+    """A spliced end is the lead's to sign, and the engineer's where it carries (M10)."""
+    def splice(*bears: str) -> Option:
+        tail = make_defect("log_tail", "end_rot", bears=bears, section=12, from_end=10, tail=20)
+        return next(o for o in options_of(tail) if o.method == "end_splice")
+
+    loaded, free = splice("porch"), splice()
+    assert (loaded.sign_off, loaded.provisional) == (3, True)
+    assert free.sign_off == 1
+
+
+@pytest.mark.parametrize(("to_joint", "signs"), [(10.0, 2), (10.5, 1)])
+def test_a_tail_renewed_within_its_own_size_of_a_bearing_takes_an_engineer_s_letter(to_joint: float, signs: int) -> None:
+    """Sign-off 2 within 1 D of the bearing (M23, G15)."""
+    purlin = make_defect("purlin", "end_rot", section=10, from_end=12, to_joint=to_joint)
+    assert next(o for o in options_of(purlin) if o.method == "tail_renew").sign_off == signs

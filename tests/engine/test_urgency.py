@@ -73,6 +73,11 @@ def test_a_crack_in_a_beam_that_nobody_has_seen_is_not_called_harmless() -> None
     assert "no strength that counts" not in urgency_of(make_case("purlin", "check_down", level="told"))[1]
 
 
+def test_a_tail_that_carries_a_porch_is_for_the_next_weeks() -> None:
+    assert level(make_case("log_tail", "end_rot", section=12, from_end=6, bears=["porch"])) == "U1"
+    assert level(make_case("log_tail", "end_rot", section=12, from_end=6)) == "U2"
+
+
 def test_a_beam_that_sags_past_a_240th_of_its_span_is_for_today_and_an_old_sag_is_not() -> None:
     assert level(make_case("purlin", "sag", span=20, sag=1.1)) == "U0"
     assert level(make_case("purlin", "sag", span=20, sag=0.9)) == "U2"

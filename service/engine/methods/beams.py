@@ -283,7 +283,9 @@ def _tail_renew_scope(case: Case, work: Work) -> None:
     parts.glue(case, work)
     work.joint("round the scarf", 4.0 * case.section_in, 0.25)
     work.sound_wood_ft3 = SCARF_SIZES * case.section_in / 2.0 * section_area_in2(case) / 1728.0
-    near = both(case.tail_in < 1e5, case.tail_in - decay_up_in(case) < case.section_in)
+    near = either(
+        both(case.tail_in < 1e5, case.tail_in - decay_up_in(case) < case.section_in), case.to_joint_in <= case.section_in
+    )
     letter_where(work, near)
 
 
