@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 from itertools import pairwise
 
 from service.engine.outcome import Job, JobStep
@@ -19,7 +20,7 @@ def job_of(*defects: Defect) -> Job:
     return quote(make_survey(*numbered), book(), knowledge(), all_methods()).job
 
 
-def on_north(element: str, damage: str, **numbers: float) -> Defect:
+def on_north(element: str, damage: str, **numbers: Any) -> Defect:
     """A defect on the north wall."""
     return make_defect(element, damage, words={"wall": "north", "finish": "film"}, **numbers)
 

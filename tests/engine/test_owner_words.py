@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 from datetime import timedelta
 
 import pytest
@@ -39,6 +40,13 @@ def test_what_cannot_be_done_in_time_is_not_called_likelier() -> None:
     assert "More likely" not in found.headline
     assert found.options[0].why.startswith("Nothing that lasts can be done as things stand")
     assert any("Not possible by the latest date." in r.why for r in found.ruled_out)
+
+
+def test_what_waits_for_warmth_past_the_latest_date_is_not_called_likelier_either() -> None:
+    cold = make_defect("wall_low", "pocket_deep", section=14.0, depth=3.0, length=10.0, width=6.0, wood_temperature=25.0)
+    found = found_for(replace(make_survey(cold), wishes=Wishes(latest=DAY + timedelta(days=4))))
+    assert [o.method for o in found.options] == ["temp_cover"]
+    assert "More likely" not in found.headline
 
 
 @pytest.mark.parametrize(
@@ -80,7 +88,7 @@ def test_volumes_are_said_in_the_units_of_the_request() -> None:
 
 
 def test_rot_that_stops_in_the_tail_of_a_beam_is_no_reason_to_shore_a_roof() -> None:
-    tail = {"section": 12.0, "from_end": 8.0, "span": 16.0}
+    tail: dict[str, Any] = {"section": 12.0, "from_end": 8.0, "span": 16.0}
     free = found_for(make_survey(make_defect("ridge", "end_rot", tail=24.0, **tail)))
     assert free.assessment.urgency == "U2"
     assert free.options[0].method == "tail_renew"

@@ -6,6 +6,7 @@ Source of the cases: common practice, no source (B1, G01, G02, S29).
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -211,7 +212,7 @@ def test_a_sound_inner_face_beside_rot_on_both_faces_counts_as_soft() -> None:
     ("joint_decay", 40.0, True),
 ])
 def test_a_share_lost_that_is_far_less_than_the_rot_takes_does_not_count(damage: str, loss: float, kept: bool) -> None:
-    sizes = {} if damage in ("through", "joint_decay") else {"depth": 3.0}
+    sizes: dict[str, Any] = {} if damage in ("through", "joint_decay") else {"depth": 3.0}
     checked = look(make_defect("girder", damage, section=10, section_loss=loss, **sizes))
     assert checked.defect is not None
     assert ("section_loss" in checked.defect.numbers) is kept
