@@ -138,7 +138,9 @@ def _drop_late(case: Case, found: Sequence[Candidate], setting: Setting) -> None
     """Plans that wait for warmth past the latest date go; their heated twins stay."""
     assert setting.latest_days is not None
     for one in found:
-        if one.offered and one.decisions and _days_in_all(case, one, one.decisions.leads) > setting.latest_days:
+        if one.gates.forbidden or one.decisions is None:
+            continue
+        if _days_in_all(case, one, one.decisions.leads) > setting.latest_days:
             one.gates.cannot("R12", True, "Not by the latest date without heat: the wood stays too cold until then.")
             one.offered = False
 

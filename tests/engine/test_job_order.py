@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 from itertools import pairwise
+from typing import Any
 
 from service.engine.outcome import Job, JobStep
 from service.engine.quote import quote

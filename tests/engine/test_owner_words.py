@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
