@@ -14,6 +14,7 @@ from tests.conftest import ROOT
 
 LINT = "import sys; from importlinter.cli import lint_imports_command; sys.exit(lint_imports_command())"
 LAYERS = "Imports point one way"
+INSIDE = "Inside the engine"
 CORE = "Engine and application know no HTTP, no SQL, no wire format"
 WEB = "Web speaks no SQL"
 STORAGE = "Storage speaks no HTTP"
@@ -31,6 +32,10 @@ PLANTED = {
     "the store imports the web": ("storage/database.py", "import service.web\n", LAYERS),
     "the store imports the reference data": ("storage/database.py", "import service.reference.load\n", LAYERS),
     "a module stands in no layer": ("helpers.py", "x = 1\n", LAYERS),
+    "a price asks for a plan": ("engine/pricing.py", "def planted():\n    import service.engine.plan\n", INSIDE),
+    "a method asks for the book of the job": ("engine/methods/logs.py", "import service.engine.job\n", INSIDE),
+    "a formula asks for a case": ("engine/science/section.py", "import service.engine.case\n", INSIDE),
+    "a module of the engine stands in no layer": ("engine/utils.py", "x = 1\n", INSIDE),
     "the engine imports SQLAlchemy": ("engine/rates.py", "import sqlalchemy\n", CORE),
     "the engine imports msgspec": ("engine/rates.py", "import msgspec\n", CORE),
     "the application imports Litestar for its types only": (
