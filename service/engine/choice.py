@@ -18,7 +18,7 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
-from service.engine.plan import Decisions, Setting, compose_work, decide, put_around
+from service.engine.plan import Decisions, Setting, compose_work, decide, method_scope, put_around
 from service.engine.score import life_years, priced_amount, score_terms, total_of_terms
 from service.engine.site import Fixed
 from service.engine.work import Work
@@ -152,8 +152,9 @@ def compose_stated(case: Case, one: Candidate, setting: Setting) -> None:
 
 def score_stated(case: Case, one: Candidate, setting: Setting) -> None:
     """Compose the work of a candidate in the world as stated and score it, without what stands around it."""
-    one.decisions = decide(case, one.method, one.record, setting, heated=one.heated)
-    one.stated = compose_work(case, one.method, one.decisions, setting)
+    own = method_scope(case, one.method, heated=one.heated)
+    one.decisions = decide(case, own, one.record, setting, heated=one.heated)
+    one.stated = compose_work(case, one.method, one.decisions, setting, own)
     terms = score_terms(case, one.record, one.stated, priced_amount(one.stated), one.years)
     one.total = float(total_of_terms(terms))
 

@@ -80,9 +80,8 @@ def method_scope(case: Case, method: Method, *, heated: bool) -> Work:
     return work
 
 
-def decide(case: Case, method: Method, record: MethodRecord, setting: Setting, *, heated: bool) -> Decisions:
-    """Decide the works around a method, from its scope in the world as stated."""
-    own = method_scope(case, method, heated=heated)
+def decide(case: Case, own: Work, record: MethodRecord, setting: Setting, *, heated: bool) -> Decisions:
+    """Decide the works around a method, from its own scope in the world as stated."""
     decisions = Decisions(heated=heated, visits=visits_of(own))
     decisions.leads = leads_of(case, record, own, setting, heated=heated)
     if record.role == "interim" or not own.stages or not any(s.parts for s in own.stages):
@@ -191,8 +190,15 @@ def compose(case: Case, method: Method, decisions: Decisions, setting: Setting) 
     return work, put_around(work, decisions, setting)
 
 
-def compose_work(case: Case, method: Method, decisions: Decisions, setting: Setting) -> Work:
-    """The work of a plan alone: all that its score counts, without what a plan that stands alone pays beside it."""
+def compose_work(
+    case: Case, method: Method, decisions: Decisions, setting: Setting, own: Work | None = None
+) -> Work:
+    """The work of a plan alone: all that its score counts, without what a plan that stands alone pays beside it.
+
+    Args:
+        case, method, decisions, setting: as in `compose`.
+        own: the method's own scope where it was dictated before; it is taken over and not to be used again.
+    """
     work = Work(case, hours_factor(case, heated=decisions.heated))
     if decisions.shore_months:
         work.part = "interim"
@@ -205,7 +211,10 @@ def compose_work(case: Case, method: Method, decisions: Decisions, setting: Sett
         put_corrections(work, setting.causes, setting.knowledge, setting.registry, main=method.code)
     work.part = "package"
     before = len(work.stages)
-    method.scope(case, work)
+    if own is None:
+        method.scope(case, work)
+    else:
+        work.take_in(own)
     main_days = _days_of_stages(work, before)
     if decisions.visits:
         hazard_charges(work)

@@ -267,6 +267,21 @@ class Work:
         """A sentence that goes with the plan."""
         self.notes.append(text)
 
+    def take_in(self, other: Work) -> None:
+        """Add a scope that was dictated apart, behind what stands here already."""
+        before = len(self.stages)
+        for charge in other.charges:
+            charge.stage += before
+        self.charges += other.charges
+        self.stages += other.stages
+        self.needs += other.needs
+        self.joints += other.joints
+        self.doses += other.doses
+        self.leads += [row for row in other.leads if row not in self.leads]
+        self.cures += [material for material in other.cures if material not in self.cures]
+        self.notes += other.notes
+        self.sound_wood_ft3 = self.sound_wood_ft3 + other.sound_wood_ft3
+
     # ---- inside ----------------------------------------------------------------------------------------------------
 
     def _charge(self, resource: str, units: Number, norm: str | None, factor: Number) -> None:

@@ -13,7 +13,7 @@ import msgspec
 
 from service.engine.causes import causes_of, to_price
 from service.engine.option import lines_of
-from service.engine.plan import Setting, compose, decide
+from service.engine.plan import Setting, compose, decide, method_scope
 from service.engine.pricing import parts_of
 from service.engine.rates import Line, RateBook
 from service.engine.registry import all_methods
@@ -73,7 +73,9 @@ def parts_priced(
         knowledge=knowledge(), registry=registry, words=Words("imperial"), urgency=urgency_of(case)[0],
         causes=to_price(causes_of(case, knowledge())), by_others=(), latest_days=None,
     )
-    decisions = decide(case, registry[method], knowledge().methods[method], setting, heated=heated)
+    decisions = decide(
+        case, method_scope(case, registry[method], heated=heated), knowledge().methods[method], setting, heated=heated
+    )
     work, fixed = compose(case, registry[method], decisions, setting)
     return parts_of(lines_of(work, fixed, ()))
 
