@@ -59,7 +59,7 @@ class Damage:
 
     Attributes:
         decayed: whether wood is lost to rot (a residual section is worked out).
-        kind: rot, check, split, seal, finish, insect, movement, surface, mechanical, stain.
+        kind: rot, check, split, seal, finish, insect, movement, surface, mechanical, fire, stain.
         families: member families on which it can be reported.
     """
 

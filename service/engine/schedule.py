@@ -179,12 +179,13 @@ def _clocks(nodes: Sequence[_Node], leads: Sequence[LeadTime], calendar: WorkCal
         days = sum(getattr(n, which) * (n.work_days + n.wait_days) for n in nodes if n.phase in ("main", "finish"))
         return _up(days, step)
 
+    start, finish = calendar.date_of(begins + 1e-6), calendar.date_of(end)
     return Clocks(
         days_from_today=_up(end, step), lead_days=float(math.ceil(lead - 1e-9)),
         crew_days=_up(sum(n.work_days for n in site if n.phase != "access"), step), calendar_days=_up(span, step),
         room_out_days=out("room"), roof_open_days=out("roof"), load_restricted_days=out("load"),
         calendar_range=(_up(span - dry / 2.0, step), _up(span + 2.0 * dry, step)),
-        earliest_start=calendar.date_of(begins + 1e-6), finish=calendar.date_of(end),
+        earliest_start=start, finish=max(start, finish),
     )
 
 

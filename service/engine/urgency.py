@@ -250,6 +250,8 @@ def _wall(case: Case, *, gone: bool) -> Verdict:
     asleep = "moisture" in case.known and float(case.moisture_pct) < ASLEEP_PCT and float(case.depth_ratio) <= SHALLOW
     if asleep and not gone and case.word("activity") != "live":
         return "U3", "", f"the soft spot in the {title} is dry and shallow; it sleeps as long as it stays dry"
+    if case.damage.kind == "fire" and not gone:
+        return "U3", "", f"the {title} is charred and not rotten; what is under the char is sound"
     if case.word("activity") == "old" and not gone:
         return "U3", "", f"the rot in the {title} is old and dry; look again next year"
     return "U2", "", f"the {title} loses more wood every wet month"

@@ -156,7 +156,7 @@ class Facts:
 
     def growth(self, of: str) -> Number:
         """Factor by which decay turns out larger than what shows, by level of information (R13)."""
-        if self.draw.table is None:
+        if self.draw.table is None or self.damage.kind == "fire":
             return 1.0
         row = self.book.line("norms", f"growth.{of}.{self.survey.level}")
         return pert_quantile(float(row.low), float(row.likely), float(row.high), self.draw.at(f"growth_{of}"))
@@ -207,7 +207,7 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
         area_ft2=f.number("area"), opening_ft2=f.number("opening_area"), openings=f.whole("openings"),
         point_loads=f.whole("point_loads"), moisture_pct=f.number("moisture"), soil_above_in=f.number("soil_above"),
         of=f.whole("of"), treads=f.whole("treads"), wood_degf=wood, cold_degf=cold, distance_mi=f.number("distance"),
-        adjacent_courses=adjacent_courses, inner_soft=inner_soft, live=f.word("activity") != "old",
+        adjacent_courses=adjacent_courses, inner_soft=inner_soft, live=_live(f),
         near_joint=False, in_notch=_in_notch(f, from_end, tail), end_grain=f.word("side") == "end",
     )
     case.known = frozenset(f.known)  # only now is every number read
@@ -299,6 +299,12 @@ def _in_notch(f: Facts, from_end: Number, tail: Number) -> Truth:
     if f.element.code != "log_tail":
         return said
     return either(said, from_end > tail)
+
+
+def _live(f: Facts) -> bool:
+    """Whether it goes on: unknown counts as live (R16); char does not go on by itself."""
+    said = f.word("activity")
+    return said == "live" or (said != "old" and f.damage.kind != "fire")
 
 
 def _year(house: House) -> int | None:

@@ -15,7 +15,7 @@ ELEMENT_ROLES = frozenset((
     "bearing", "bending", "tension", "column", "people", "frame", "seal", "skin", "tail", "deck",
 ))
 DAMAGE_KINDS = frozenset((
-    "rot", "check", "split", "seal", "finish", "insect", "movement", "surface", "mechanical", "stain",
+    "rot", "check", "split", "seal", "finish", "insect", "movement", "surface", "mechanical", "fire", "stain",
 ))
 METHOD_ROLES = frozenset(("main", "interim", "component", "correction"))
 OPENS = frozenset((

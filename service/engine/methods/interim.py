@@ -114,7 +114,7 @@ def _shore_fits(case: Case, gate: Gates) -> None:
     carries = (case.element.structural and not ornament) or case.flag("on_loaded_joint") or bool(case.bears)
     gate.cannot("M25", not carries, "It carries nothing: there is no load to take off it.")
     stacked = case.element.role == "bearing" and not case.bears and not case.flag("bearing_failed")
-    gate.cannot(
+    gate.more_than_it_needs(
         "R26",
         both(stacked, case.depth_ratio <= 0.5, case.damage.decayed),
         "Half of the log and more is sound and still carries the wall: it needs no shore.",

@@ -36,7 +36,8 @@ def is_split(case: Case) -> Truth:
     """Whether a crack is a split: through a bolt line, a loaded joint or both faces (R8)."""
     jointed = case.element.role == "tension" or case.element.code == "deck_ledger"
     at_joint = case.overlaps_joint if jointed else False
-    return either(case.flag("past_bolt_line"), case.flag("on_loaded_joint"), case.both_faces, at_joint)
+    through = case.word("side") == "both"
+    return either(case.flag("past_bolt_line"), case.flag("on_loaded_joint"), through, at_joint)
 
 
 # ---- M00 ---------------------------------------------------------------------------------------------------------
