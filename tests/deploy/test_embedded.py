@@ -20,8 +20,10 @@ from tests.conftest import ROOT, bare_engine, run_sql
 
 PATIENCE_S = 30.0
 HOLDER = """
-import sys, time
+import signal, sys, time
 from pathlib import Path
+# Whoever starts the tests in the background may have them ignore a key press; the holder must hear it.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 from deploy.embedded import embedded_server
 with embedded_server(Path(sys.argv[1]), lambda text: None, durable=False) as url:
     print(url, flush=True)
@@ -62,7 +64,7 @@ def start_holder(folder: Path) -> tuple[subprocess.Popen[str], str, psutil.Proce
 def end(holder: subprocess.Popen[str], how: signal.Signals) -> None:
     """End the holder and close its pipe."""
     holder.send_signal(how)
-    holder.communicate()
+    holder.communicate(timeout=PATIENCE_S)
 
 
 def test_a_server_in_a_long_path_with_spaces_answers_and_keeps_its_data(folder: Path) -> None:
