@@ -30,6 +30,8 @@ FOOT_IN = 12.0
 """How far up a stringer may be soft and still only at its foot, below the first tread notch (R11; J) [in]."""
 LOADED_LOGS = ("plate_log", "keystone_log")
 """Wall logs on which a roof or point loads land, whether anybody said so or not (B2)."""
+SEATS = ("top", "bottom")
+"""Sides on which a log is loaded or stands."""
 FLOORS = ("girder", "floor_joist")
 """Members under a floor, where no snow lies."""
 SMALL_LOSS = 0.1
@@ -231,6 +233,13 @@ def _beam(case: Case, *, gone: bool) -> Verdict:
     return "U2", "", f"the {title} is soft at the surface; stop the water before it goes deeper"
 
 
+def _seat_soft(case: Case) -> bool:
+    """Whether the face is soft on which a stacked log is loaded from above, or stands on below."""
+    landed = bool(set(case.bears) - {"wall"}) or float(case.point_loads) > 0.0 or float(case.joists) > 0.0
+    loaded = landed or case.element.family == "sill" or case.element.code in LOADED_LOGS
+    return case.element.role == "bearing" and case.word("side") in SEATS and loaded
+
+
 def _wall(case: Case, *, gone: bool) -> Verdict:
     """Stacked logs, sills, corners, tails and everything that carries little."""
     title = case.element.name
@@ -242,6 +251,8 @@ def _wall(case: Case, *, gone: bool) -> Verdict:
         return "U2", "", f"the {title} is soft and lets water through to what lies behind it"
     carries = bool(case.bears) or float(case.point_loads) > 0.0 or float(case.joists) > 0.0
     dropped = "floor_drop" in case.known and float(case.floor_drop_in) > 0.0
+    if _seat_soft(case):
+        return "U1", f"put no new load above the {title}", "its seat is soft, and what lands on it stands on that face"
     loaded = carries or case.element.family in ("sill", "notch") or case.element.code in LOADED_LOGS
     if dropped or (gone and loaded):
         return "U1", f"put no new load above the {title}", "what stands on it begins to settle"

@@ -132,3 +132,12 @@ def test_every_member_with_every_damage_has_a_class_and_a_sentence_to_read_out()
             assert sentence.endswith("."), (element, damage)
             assert ": ." not in sentence, (element, damage, sentence)
             assert len(sentence) > 25, (element, damage)
+
+
+@pytest.mark.parametrize("side", ["top", "bottom"])
+def test_a_soft_seat_under_what_lands_on_a_log_is_for_the_next_weeks(side: str) -> None:
+    carries = make_case("wall_low", "band", section=12, depth=2, bears=["joists"], words={"side": side})
+    assert level(carries) == "U1"
+    assert "seat is soft" in urgency_of(carries)[1]
+    assert level(make_case("wall_low", "band", section=12, depth=2, words={"side": side})) == "U2"
+    assert level(make_case("wall_low", "band", section=12, depth=2, bears=["joists"], words={"side": "outer"})) == "U2"

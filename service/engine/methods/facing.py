@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.engine.array import Number, both, either, maximum, minimum, negate, where
+from service.engine.array import Number, Truth, both, either, maximum, minimum, negate, where
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -40,6 +40,16 @@ def slab_area_in2(case: Case) -> Number:
     return recess_in(case) * case.other_in
 
 
+def _seat_in_the_stretch(case: Case, gate: Gates) -> None:
+    """Under a seat nothing is let in: a plate log is faced or inlaid only between what lands on it (B2)."""
+    lands: Truth = True if set(case.bears) - {"wall"} else case.point_loads > 0.0
+    near: Truth = case.to_joint_in <= case.section_in if "to_joint" in case.known else True
+    gate.cannot(
+        "B2", both(lands, near) if case.element.code == "plate_log" else False,
+        "What lands on this log has its seat in this stretch, or may have: a skin would be under its load.",
+    )
+
+
 def _face_veneer_fits(case: Case, gate: Gates) -> None:
     d, size = case.depth_in, case.section_in
     recess = recess_in(case)
@@ -62,6 +72,7 @@ def _face_veneer_fits(case: Case, gate: Gates) -> None:
         "B2", case.element.code == "keystone_log",
         "The house stands on this log: it is faced only as part of the work that an engineer lays out round it.",
     )
+    _seat_in_the_stretch(case, gate)
     gate.cannot("G10", case.in_notch, "The rot runs into the corner notch, where a facing cannot be fitted.")
     # R10: from 24 in on, or shorter where depth alone is too much for a let-in patch.
     gate.more_than_it_needs(
@@ -121,6 +132,7 @@ def _inlay_fits(case: Case, gate: Gates) -> None:
         "The band is {width:length} wide; on a round log so wide an inlay shows as a flat.", width=case.width_in,
     )
     gate.cannot("G08", case.both_faces, "Both faces are soft.")
+    _seat_in_the_stretch(case, gate)
     gate.cannot("R9", case.structural, "This member works in bending or carries people: an inlay is a skin, not strength.")
     gate.more_than_it_needs(
         "G08", both(case.length_in < 72.0, case.length_in < case.clear_length_in / 2.0),

@@ -270,3 +270,15 @@ def test_a_case_with_nothing_unknown_reads_alike_in_one_world_and_in_many(method
             for m in (False, True)
         )
         assert same_everywhere(method, plain, many)
+
+
+@pytest.mark.parametrize("code", ["face_veneer", "inlay_full_qs"])
+def test_a_plate_log_gets_no_skin_under_a_seat(code: str) -> None:
+    """Common practice, no source: between seats, not under one; a distance nobody gave may be none."""
+    method, inlay = named(facing.METHODS, code), code == "inlay_full_qs"
+    facts: dict[str, Any] = {"section": 12, "depth": 1.5 if inlay else 3, "length": 120, "width": 5, "clear_length": 150}
+    words = {"inner_face": "sound", "side": "outer"}
+    assert "B2" in forbidden_by(method, make_case("plate_log", "band", words=words, bears=["truss"], **facts))
+    assert "B2" in forbidden_by(method, make_case("plate_log", "band", words=words, point_loads=1, to_joint=10, **facts))
+    clear = make_case("plate_log", "band", words=words, bears=["truss"], to_joint=30, **facts)
+    assert not forbidden_by(method, clear)
