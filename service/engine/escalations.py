@@ -95,6 +95,11 @@ def engineer_because(case: Case) -> str:
             "a long stretch of wall under a floor or roof has lost wood",
         ),
         (
+            case.rotten and element.family == "wall" and float(case.length_in) > LONG_LOG_IN and not case.bears
+            and bool(case.depth_ratio > HALF),
+            "more than half of a long stretch of wall is gone, and nobody said what stands on it",
+        ),
+        (
             case.rotten and (element.family == "tail" or element.code == "plate_log")
             and (carried or float(case.point_loads) > 0.0),
             f"what lands on the {element.name} has nothing else to stand on",

@@ -277,3 +277,9 @@ def test_a_plate_or_tail_on_which_something_lands_sends_for_the_engineer() -> No
     assert "engineer" in sent_to(make_case("plate_log", "band", section=12, depth=3, bears=["truss"]))
     assert "engineer" in sent_to(make_case("log_tail", "end_rot", section=12, from_end=6, bears=["porch"]))
     assert "engineer" not in sent_to(make_case("log_tail", "end_rot", section=12, from_end=6))
+
+
+def test_a_long_log_of_which_half_is_gone_sends_for_the_engineer_where_nobody_said_what_it_bears() -> None:
+    assert "engineer" in sent_to(make_case("wall_mid", "band", section=12, depth=7, length=100))
+    assert "engineer" not in sent_to(make_case("wall_mid", "band", section=12, depth=7, length=60))
+    assert "engineer" not in sent_to(make_case("wall_mid", "band", section=12, depth=5, length=100))
