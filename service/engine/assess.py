@@ -7,7 +7,7 @@ from service.engine.decay_hazard import hazard_of, spread_of
 from service.engine.design_checks import checks_of
 from service.engine.knowledge import Knowledge
 from service.engine.outcome import Assessment, Measure
-from service.engine.remains import remains_of, section_of, sound_of
+from service.engine.remains import Remains, loss_stated, remains_of, section_of, sound_of
 from service.engine.science.moisture import FIBRE_SATURATION_PCT, METER_REFERENCE_DEGF, meter_corrected_pct
 from service.engine.season import outdoor_equilibrium_pct
 from service.engine.urgency import urgency_of
@@ -40,7 +40,7 @@ def assess(case: Case, words: Words, knowledge: Knowledge | None = None) -> Asse
     equilibrium = outdoor_equilibrium_pct(case.book)
     return Assessment(
         urgency=urgency, urgency_words=sentence,
-        depth_ratio=float(case.depth_ratio) if left is not None else None,
+        depth_ratio=_depth_ratio(case, left) if left is not None else None,
         section=section_of(case, left) if left is not None else None,
         checks=checks_of(case, loaded, knowledge, words) if loaded is not None and knowledge is not None else (),
         moisture_words=moisture_words(case, equilibrium), equilibrium_moisture=Measure(equilibrium, "%"),
@@ -48,6 +48,13 @@ def assess(case: Case, words: Words, knowledge: Knowledge | None = None) -> Asse
         hazard_words=hazard.words, suspects=suspects_of(case, words), spread_a_year=spread_of(case, hazard), waiting=(),
         best_plan_ends_in_years=None, waiting_words="",
     )
+
+
+def _depth_ratio(case: Case, left: Remains) -> float:
+    """Depth over size as measured; where only the share lost was said, the depth that takes as much."""
+    if "depth" in case.known or not loss_stated(case):
+        return float(case.depth_ratio)
+    return left.lost_in / float(case.section_in) / (2.0 if left.layout == "both" else 1.0)
 
 
 def moisture_words(case: Case, equilibrium_pct: float) -> str:

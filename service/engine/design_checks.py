@@ -11,7 +11,7 @@ from service.engine.array import Number
 from service.engine.case import Case
 from service.engine.knowledge import DesignValues, Knowledge
 from service.engine.outcome import Check, Measure
-from service.engine.remains import COMPRESSED, Remains
+from service.engine.remains import COMPRESSED, Remains, remains_of
 from service.engine.science.timber_design import (
     COLUMN_C_ROUND,
     COLUMN_C_SAWN,
@@ -71,10 +71,38 @@ def checks_of(case: Case, left: Remains, knowledge: Knowledge, words: Words) -> 
             return (_tie(case, left, values, words),)
         case "column" if point:
             return (_column(case, left, values, words),)
-        case "bearing" if loaded:
+        case "bearing" if loaded and not _on_a_seat(case):
             return (_bearing(case, left, values, words),)
         case _:
             return ()
+
+
+def unchecked_because(case: Case, knowledge: Knowledge) -> str:
+    """Why a member whose load was said gets no check of its stress, or "" where it gets one or nobody said a load."""
+    element = case.element
+    point = "load" in case.known and float(case.load_lb) > 0.0
+    loaded = point or ("line_load" in case.known and float(case.line_load_plf) > 0.0)
+    if not loaded or element.role not in ("bending", "people", "tension", "column", "bearing"):
+        return ""
+    small = min(float(case.section_in), float(case.other_in)) < LEAST_TIMBER_IN
+    left = remains_of(case)
+    reasons = (
+        ("section" not in case.known, f"nobody said how thick the {element.name} is"),
+        (small, "sawn members thinner than a timber have design tables of their own"),
+        (left is not None and float(left.rest.area_in2) < NOTHING_IN2, "nothing is left that could carry"),
+        (_values(case, knowledge) is None, "no design values are held for such a piece"),
+        (element.role in ("bending", "people") and "span" not in case.known, "nobody said how far it spans"),
+        (element.code in COMPRESSED, "it is pushed, and nobody said where it is held"),
+        (element.role in ("tension", "column") and not point, "the load on the piece itself was not said"),
+        (element.role == "bearing" and _on_a_seat(case), "the seat itself is soft, and no width is left to bear on"),
+    )
+    why = next((why for holds, why in reasons if holds), "")
+    return f"The stress was not checked: {why}." if why else ""
+
+
+def _on_a_seat(case: Case) -> bool:
+    """Whether the face is soft on which the load lands or the log stands: then no width of it bears (R31)."""
+    return case.rotten and case.word("side") in ("top", "bottom")
 
 
 def _values(case: Case, knowledge: Knowledge) -> DesignValues | None:
@@ -101,6 +129,7 @@ def _assumptions(case: Case, values: DesignValues, words: Words, *more: str) -> 
     return (
         f"species group {values.group.replace('_', ' ')}, {values.use.replace('_', ' ')} ({case.species.title}{known})",
         "grade No.2 assumed, nobody has graded it",
+        *(("round, as it stands",) if case.round else ()),
         f"moisture factor: {'wet, above' if wet else 'dry, up to'} {DRY_SERVICE_PCT:.0f} % in service"
         + ("" if "moisture" in case.known else " (nobody has read it)"),
         f"load duration factor {duration:g} (dead and {_shortest_load(case)} load)",

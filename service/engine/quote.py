@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
 from service.engine.contradictions import SIDING, is_siding, is_split
+from service.engine.design_checks import unchecked_because
 from service.engine.findings import findings_of, inquire, uncertain_costs
 from service.engine.inquiry import Inquiry
 from service.engine.job import roll_up
@@ -104,9 +105,11 @@ def _examine(
     )
     findings: tuple[Findings, ...] = tuple(findings_of(i) for i in inquiries)
     first = inquiries[0]
+    unchecked = dict.fromkeys(unchecked_because(i.stated, knowledge) for i in inquiries)
     answer = DefectAnswer(
         index=defect.index, id=defect.id, element=defect.element, damage=defect.damage,
-        status="provisional" if check.provisional else "priced", slips=check.slips, notes=check.notes, findings=findings,
+        status="provisional" if check.provisional else "priced", slips=check.slips,
+        notes=(*check.notes, *(why for why in unchecked if why)), findings=findings,
         causes=causes_found(first.causes, book, first.stated), cautions=defect_cautions(first.stated),
         escalations=escalations_of(first.stated, knowledge, first.setting.urgency),
     )

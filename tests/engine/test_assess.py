@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
 from service.engine.assess import assess, moisture_words
 from service.engine.case import Case
+from service.engine.design_checks import unchecked_because
 from service.engine.outcome import Assessment
 from service.engine.remains import remains_of
 from service.engine.season import decay_index
@@ -87,6 +89,15 @@ def test_rotten_through_leaves_nothing() -> None:
     section = look(make_case("wall_mid", "through", section=12)).section
     assert section is not None
     assert (section.area_left, section.section_modulus_left, section.strength_left) == (0.0, 0.0, 0.0)
+
+
+def test_a_stated_loss_and_the_depth_beside_it_are_one_number() -> None:
+    """Source: geometry by hand: 40 % off a squared post is 4 of its 10 in; a depth that was measured stays."""
+    square = {"profile": "square"}
+    said = make_case("post_porch", "soft_wood", section=10, section_other=8, section_loss=40, words=square)
+    assert look(said).depth_ratio == pytest.approx(0.40)
+    both = make_case("post_porch", "soft_wood", section=10, section_other=8, depth=3, section_loss=40, words=square)
+    assert look(both).depth_ratio == pytest.approx(0.30)
 
 
 def test_damage_that_takes_no_wood_leaves_no_section_to_speak_of() -> None:
@@ -176,6 +187,33 @@ def test_a_load_of_nothing_is_no_load_to_check() -> None:
 
 def test_nothing_is_checked_where_the_load_was_not_said() -> None:
     assert look(make_case("header_log", "band", section=12, depth=3, span=9)).checks == ()
+
+
+@pytest.mark.parametrize(
+    ("element", "facts", "why"),
+    [
+        ("floor_joist", {"section": 9.25, "section_other": 1.5, "depth": 2, "span": 12}, "tables of their own"),
+        ("girder", {"section": 10, "depth": 2}, "how far it spans"),
+        ("girder", {"depth": 2, "span": 12}, "how thick"),
+        ("truss_top_chord", {"section": 10, "section_other": 8, "depth": 2, "load": 900}, "where it is held"),
+    ],
+)
+def test_a_load_that_is_not_checked_says_why(element: str, facts: dict[str, Any], why: str) -> None:
+    case = make_case(element, "soft_wood", **({"line_load": 100.0} | facts))
+    assert look(case).checks == ()
+    assert why in unchecked_because(case, knowledge())
+
+
+def test_nothing_is_said_of_a_check_that_was_made_or_of_a_load_that_nobody_named() -> None:
+    facts: dict[str, Any] = {"section": 12, "depth": 3, "span": 9}
+    assert unchecked_because(make_case("header_log", "band", **facts, line_load=500), knowledge()) == ""
+    assert unchecked_because(make_case("header_log", "band", **facts), knowledge()) == ""
+
+
+def test_a_soft_seat_has_no_width_to_bear_on() -> None:
+    case = make_case("wall_low", "band", section=10, depth=3, line_load=1800, words={"side": "top"})
+    assert look(case).checks == ()
+    assert "seat itself" in unchecked_because(case, knowledge())
 
 
 def test_a_reading_in_cool_wood_is_corrected_upwards() -> None:
