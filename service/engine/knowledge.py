@@ -181,6 +181,7 @@ class FactRecord:
         low, high: plausible limits (None: none); outside is a slip that the price cannot survive.
         choices: allowed codes of a word.
         ask: the question, as it is read out on the phone.
+        ask_for: the question in other words, by the family of the member.
         safety: whether not knowing it touches safety.
     """
 
@@ -194,6 +195,11 @@ class FactRecord:
     safety: bool
     scope: str
     source: str
+    ask_for: Mapping[str, str] | None = None
+
+    def asked_of(self, element: Element) -> str:
+        """The question as it is read out for such a member."""
+        return (self.ask_for or {}).get(element.family, self.ask)
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,7 +49,7 @@ def questions_of(inquiry: Inquiry, most: int) -> tuple[Question, ...]:
         elif shares.get(axis, 0.0) >= TELLS and price_swing(price, column) > MOVES_PRICE:
             reasons[axis] = "it moves the price by more than a fifth"
     picked = [
-        Question(name, inquiry.setting.knowledge.facts[name].ask, round(share, 2), reasons[name])
+        Question(name, inquiry.setting.knowledge.facts[name].asked_of(inquiry.stated.element), round(share, 2), reasons[name])
         for name, share in ranked(shares, list(reasons), most)
     ]
     safety = _safety(inquiry, {q.fact for q in picked})
@@ -66,7 +66,7 @@ def _safety(inquiry: Inquiry, asked: set[str]) -> list[Question]:
         record = facts.get(name)
         if record is None or not record.safety or name in asked or _said(inquiry, name):
             continue
-        missing.append(Question(name, record.ask, 0.0, "it touches safety"))
+        missing.append(Question(name, record.asked_of(stated.element), 0.0, "it touches safety"))
     return missing[:1]
 
 

@@ -96,7 +96,7 @@ def _value(file: str, name: str, field: str, value: object, kind: str) -> object
 _KIND_WORDS = {
     "<class 'str'>": "a text", "<class 'bool'>": "true or false", "<class 'int'>": "a whole number",
     "<class 'float'>": "a number", "float | None": "a number", "tuple[str, ...]": "a list of texts",
-    "tuple[int, ...]": "a list of whole numbers",
+    "tuple[int, ...]": "a list of whole numbers", "collections.abc.Mapping[str, str] | None": "a table of texts",
 }
 
 
@@ -111,6 +111,8 @@ def _converted(value: object, kind: str) -> object | None:
             return value if isinstance(value, int) and not isinstance(value, bool) else None
         case "<class 'float'>" | "float | None":
             return _number(value)
+        case "collections.abc.Mapping[str, str] | None":
+            return value if isinstance(value, dict) and all(isinstance(v, str) for v in value.values()) else None
         case "tuple[str, ...]":
             return tuple(value) if isinstance(value, list) and all(isinstance(v, str) for v in value) else None
         case "tuple[int, ...]":

@@ -315,7 +315,7 @@ def _member(e: Element, k: Knowledge) -> Member:
         code=e.code, title=e.title, role=e.role, family=e.family, structural=e.structural,
         carries_people=e.carries_people, sign_off=e.sign_off,
         damages=[d.code for d in k.damages.values() if e.family in d.families],
-        questions=[AskedFact(name, k.facts[name].ask) for name in e.questions if name in k.facts],
+        questions=[AskedFact(name, k.facts[name].asked_of(e)) for name in e.questions if name in k.facts],
         photos=list(e.photos), neighbours=list(e.neighbours),
     )
 
