@@ -114,11 +114,11 @@ def _masked(
     spread = Spread(0.0, {}, {})
     if one.many is None:
         return spread
-    for n, charge in enumerate(one.many.charges):
-        if charge.part in ("shared", "tax", "contingency"):
-            continue
-        factor: Number = here * (factors[n] if factors is not None else kept)
-        spread.add(charge, book, factor)
+    keeps = factors if factors is not None else [kept] * len(one.many.charges)
+    masks = {keep: here * keep for keep in set(keeps)}
+    for charge, keep in zip(one.many.charges, keeps, strict=False):
+        if charge.part not in ("shared", "tax", "contingency"):
+            spread.add(charge, book, masks[keep])
     return spread
 
 

@@ -199,7 +199,7 @@ def compose_work(
         case, method, decisions, setting: as in `compose`.
         own: the method's own scope where it was dictated before; it is taken over and not to be used again.
     """
-    work = Work(case, hours_factor(case, heated=decisions.heated))
+    work = Work(case, own.factor if own else hours_factor(case, heated=decisions.heated))
     if decisions.shore_months:
         work.part = "interim"
         shore(case, work, decisions.shore_months)

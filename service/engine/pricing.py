@@ -81,6 +81,8 @@ class Spread:
 
     def add(self, charge: Charge, book: RateBook, times: Number = 1.0) -> None:
         """Take in one charge, or the share of it that `times` says."""
+        if isinstance(charge.amount, float) and not charge.amount:
+            return
         tariff = book.tariff(charge.resource)
         amount = charge.amount * (tariff.mean * times) if isinstance(times, float) else charge.amount * tariff.mean * times
         if charge.norm:
@@ -91,6 +93,10 @@ class Spread:
         self.mean = self.mean + amount
         if tariff.sd:
             self.by_kind[tariff.kind] = self.by_kind.get(tariff.kind, 0.0) + amount * (tariff.sd / tariff.mean)
+
+    def copy(self) -> Spread:
+        """One that can be added to without touching this one."""
+        return Spread(self.mean, dict(self.by_kind), dict(self.by_norm))
 
     def add_price(self, likely: Number, tariff: Tariff | None) -> None:
         """Take in an amount at its likely price: of a resource with its spread, or as it stands."""

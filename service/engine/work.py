@@ -9,6 +9,7 @@ A scope is made of stages in order. The labour of a stage's crew is shared out o
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from service.engine.array import Number, both, where
 from service.engine.case import Case
@@ -173,11 +174,9 @@ class Work:
             once: set-up that serves all pieces together (R21), not one a piece.
             on_site: whether access and season slow it down.
         """
-        crew = self.stages[-1].crew
         factor: Number = self.factor if on_site else 1.0
         factor = factor * (self._once() if once else self.case.count * self._batch())
-        for trade in sorted(set(crew)):
-            share = crew.count(trade) / len(crew)
+        for trade, share in _shares_of(self.stages[-1].crew):
             self._charge(trade, units, norm, factor * share)
 
     def labour_first(self, first: str, each: str) -> None:
@@ -285,19 +284,17 @@ class Work:
     # ---- inside ----------------------------------------------------------------------------------------------------
 
     def _charge(self, resource: str, units: Number, norm: str | None, factor: Number) -> None:
-        book = self.case.book
+        book, stage = self.case.book, len(self.stages) - 1
         tariff = book.tariff(resource)
+        hours: Number = 0.0
         quantity = units * factor
         if norm:
             quantity = quantity * book.pace(norm).likely
-        hours: Number = 0.0
-        if norm and tariff.labour:
-            hours = quantity
-            self.stages[-1].hours = self.stages[-1].hours + hours
+            if tariff.labour:
+                hours = quantity
+                self.stages[stage].hours = self.stages[stage].hours + hours
         self.charges.append(
-            Charge(
-                self.part, resource, units, norm, factor, max(len(self.stages) - 1, 0), hours, quantity * tariff.one
-            )
+            Charge(self.part, resource, units, norm, factor, max(stage, 0), hours, quantity * tariff.one)
         )
 
     def _once(self) -> float:
@@ -317,6 +314,12 @@ class Work:
         """Price of this species against common softwood."""
         row = self.case.species.premium
         return self.case.book.likely("terms", row) if row else 1.0
+
+
+@lru_cache(maxsize=64)
+def _shares_of(crew: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
+    """Trades of a crew, each with its share of the hours."""
+    return tuple((trade, crew.count(trade) / len(crew)) for trade in sorted(set(crew)))
 
 
 LOG_ROWS = ((9.5, "log_dry_7_9"), (12.5, "log_dry_10_12"), (16.5, "log_dry_13_16"), (1e9, "log_dry_17_24"))

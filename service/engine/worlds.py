@@ -125,10 +125,10 @@ class Facts:
             return NOT_SAID.get(name, 0.0)
         times: Number = self._values[guess.of] if guess.of else 1.0
         share = pert_quantile(guess.low, guess.likely, guess.high, self.draw.at(axis or name))
-        size = float(np.median(times)) if guess.of else 1.0
-        middle = float(pert_quantile(guess.low, guess.likely, guess.high, 0.5))
-        bracket = Bracket(guess.low * size, middle * size, guess.high * size, unit)
-        self.used.append(FactUsed(name, bracket, "assumed", guess.why))
+        if self.draw.table is None:  # what was assumed is said once, of the world as stated
+            size = float(times)
+            bracket = Bracket(guess.low * size, float(share) * size, guess.high * size, unit)
+            self.used.append(FactUsed(name, bracket, "assumed", guess.why))
         return share * times
 
     def whole(self, name: str) -> Number:

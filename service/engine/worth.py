@@ -36,17 +36,14 @@ def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float
     variance = float(outcome.var())
     if variance <= 1e-12 * max(float(outcome.mean()) ** 2, 1e-12):
         return dict.fromkeys(columns, 0.0)
-    names = list(columns)
-    centred = [columns[n] - 0.5 for n in names]
-    terms = [c for x in centred for c in (x, x * x - 1.0 / 12.0)]
-    design = np.column_stack([np.ones(outcome.size), *terms])
+    centred = np.column_stack(list(columns.values())) - 0.5
+    design = np.ones((outcome.size, 1 + 2 * len(columns)))
+    design[:, 1::2], design[:, 2::2] = centred, centred * centred - 1.0 / 12.0
     fit, *_ = np.linalg.lstsq(design, outcome, rcond=None)
-    shares = {}
-    for k, name in enumerate(names):
-        part = design[:, 1 + 2 * k : 3 + 2 * k] @ fit[1 + 2 * k : 3 + 2 * k]
-        shares[name] = float(part.var()) / variance
-    explained = sum(shares.values())
-    return {n: s / max(explained, 1.0) for n, s in shares.items()}
+    terms = design[:, 1:] * fit[1:]
+    shares = ((terms[:, 0::2] + terms[:, 1::2]).var(axis=0) / variance).tolist()
+    explained = max(sum(shares), 1.0)
+    return {name: share / explained for name, share in zip(columns, shares, strict=True)}
 
 
 def price_swing(outcome: Column, column: Column) -> float:
@@ -64,9 +61,11 @@ def changes_first(first: NDArray[np.int64], column: Column) -> bool:
     if not low.size or not high.size:
         return False
     one, other = commonest(low)[0], commonest(high)[0]
+    if one == other:
+        return False
     less = float((low == one).mean() - (high == one).mean())
     more = float((high == other).mean() - (low == other).mean())
-    return one != other and max(less, more) >= NOT_BY_CHANCE
+    return max(less, more) >= NOT_BY_CHANCE
 
 
 def ranked(shares: Mapping[str, float], keep: Sequence[str], most: int) -> list[tuple[str, float]]:
