@@ -126,10 +126,12 @@ GONE = ("old_holes", "beetle_old", "termite_sub_dry")
 
 
 def insect(case: Case) -> str:
-    """Which insect it is: as named, else by the damage."""
+    """Which insect it is: as named, else by the damage; live damage holds against a word that calls it gone (R36)."""
     said = case.word("insects")
     named = "termite_sub" if said == "termite_sub_live" else said
-    return named if named in TREATMENTS or named in GONE else case.damage.code
+    if named in TREATMENTS or (named in GONE and case.damage.code not in TREATMENTS):
+        return named
+    return case.damage.code
 
 
 def _insect_fits(case: Case, gate: Gates) -> None:

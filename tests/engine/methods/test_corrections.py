@@ -6,7 +6,7 @@ import pytest
 
 from service.engine.case import Case
 from service.engine.methods import boards, corrections
-from service.engine.methods.corrections import METHODS, run_ft
+from service.engine.methods.corrections import METHODS, insect, run_ft
 from service.engine.survey import CauseSeen
 from service.engine.work import Work
 from tests.engine.cases import make_case
@@ -117,3 +117,10 @@ def test_a_soft_tread_is_closed_until_the_new_one_is_in() -> None:
 def test_insects_named_nowhere_are_called_unknown() -> None:
     assert corrections.insect(make_case("wall_low", "pocket_deep")) == "pocket_deep"
     assert bought(scope(INSECTS, make_case("wall_low", "pocket_deep")), "insect_beetle") == 1.0
+
+
+def test_live_insects_hold_against_a_word_that_calls_them_gone() -> None:
+    """R36: of two facts that contradict each other the worse holds; said to be old, they are gone."""
+    both_said = make_case("buck_door", "ants", words={"insects": "old_holes"})
+    assert insect(both_said) == "ants"
+    assert insect(make_case("buck_door", "pocket_shallow", words={"insects": "old_holes"})) == "old_holes"
