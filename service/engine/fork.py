@@ -11,7 +11,7 @@ from service.engine.choice import Candidate
 from service.engine.gates import Gates
 from service.engine.inquiry import Inquiry
 from service.engine.option import spreads
-from service.engine.outcome import Fork, Measure, Option
+from service.engine.outcome import Fork, Measure, Option, Price
 from service.engine.pricing import cents, money
 from service.engine.words import Words
 
@@ -123,12 +123,17 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
 
 def price_words(option: Option, words: Words) -> str:
     """A whole price as it is said: the middle with its range, and what it comes to if nothing more is found."""
-    exact = words.price(option.whole.as_described)
-    span = option.whole.range
+    return said_price(option.whole, words)
+
+
+def said_price(whole: Price, words: Words) -> str:
+    """The same of any price."""
+    exact = words.price(whole.as_described)
+    span = whole.range
     if span is None or span.p10 == span.p90:
         return exact
     text = f"about {words.price(span.p50)} ({words.price(span.p10)} to {words.price(span.p90)})"
-    if span.p10 <= option.whole.as_described <= span.p90:
+    if span.p10 <= whole.as_described <= span.p90:
         return text
     return f"{text}; {exact} if it is no larger than described"
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from service.engine.calendar import WorkCalendar
+from service.engine.fork import said_price
 from service.engine.joborder import order_of_work, stage_days
 from service.engine.jobrange import JobItem, job_spread
 from service.engine.neighbours import roof_area_of
@@ -29,6 +30,7 @@ from service.engine.score import OUT_ROWS
 from service.engine.sharing import Part, share
 from service.engine.site import Fixed, put_shared_for, visits_of
 from service.engine.survey import Survey
+from service.engine.words import Words
 from service.engine.work import Work
 
 
@@ -53,11 +55,13 @@ def roll_up(
         total = alone
     spread = job_spread(items, parts, fixed)
     steps, begins, ends = order_of_work(parts, book)
+    whole = Price(total, as_range(spread.quantiles(True, _worlds(items)) if items else None))
+    clocks = _clocks(parts, items, steps, begins, ends, book) if parts else None
     return Job(
+        headline=headline_of(whole, clocks, answers, Words(survey.units, book.currency)),
         complete=all(a.status == "priced" for a in answers), completeness=completeness_words(answers),
         chosen=_chosen(items), parts=parts_of(lines), lines=tuple(_gathered(lines, book)), shared=tuple(shared),
-        total=Price(total, as_range(spread.quantiles(True, _worlds(items)) if items else None)),
-        stand_alone_sum=alone, clocks=_clocks(parts, items, steps, begins, ends, book) if parts else None, order=steps,
+        total=whole, stand_alone_sum=alone, clocks=clocks, order=steps,
         while_access_stands=while_access_stands(items), wood_volume=_wood(items),
         cautions=_cautions(answers), conditional=_conditional(items),
     )
@@ -90,6 +94,19 @@ def completeness_words(answers: Sequence[DefectAnswer]) -> str:
     said += [f"{provisional} provisional"] if provisional else []
     said += [f"{unanswered} without an option"] if unanswered else []
     return "incomplete: " + ", ".join(said)
+
+
+def headline_of(whole: Price, clocks: Clocks | None, answers: Sequence[DefectAnswer], words: Words) -> str:
+    """The one sentence on the whole job: what it comes to, what if nothing more is found, when it is over, what is missing."""
+    if clocks is None:
+        return "Nothing could be priced."
+    priced = sum(any(f.options for f in a.findings) for a in answers)
+    what = "One defect" if priced == 1 else f"{priced} defects together"
+    text = f"{what}: {said_price(whole, words)}"
+    if clocks.days_from_today > 0.0:
+        text += f"; over by {clocks.finish.isoformat()}"
+    missing = completeness_words(answers)
+    return text if missing == "complete" else f"{text}; {missing}"
 
 
 def _own_lines(part: Part, book: RateBook) -> list[PriceLine]:
@@ -182,13 +199,20 @@ def _clocks(
         days_from_today=_up(ends), lead_days=max((c.lead_days for c in alone), default=0.0),
         crew_days=_up(max(sum(days), visit if steps else 0.0), visit), calendar_days=_up(ends - begins),
         room_out_days=_up(rooms()), roof_open_days=_up(_roof_days(items, kept)),
-        load_restricted_days=_up(
-            sum(c.load_restricted_days * k for c, k in zip(alone, kept, strict=True))
-            if _one_by_one(items) else max((c.load_restricted_days for c in alone), default=0.0)
-        ),
+        load_restricted_days=_up(_load_days(items, kept)),
         calendar_range=(_up(ends - begins), _up(max([ends - begins, *(c.calendar_range[1] for c in alone)]))),
         earliest_start=calendar.date_of(begins + 1e-6), finish=calendar.date_of(ends),
     )
+
+
+def _load_days(items: Sequence[JobItem], kept: Sequence[float]) -> float:
+    """Days on which something must not be loaded: added where one follows the other, side by side where shores stand."""
+    days = [i.option.clocks.load_restricted_days for i in items]
+    shored = [any(s.phase == "interim" and s.method == "temp_shore" for s in i.option.steps) for i in items]
+    if not _one_by_one(items):
+        return max(days, default=0.0)
+    in_turn = sum(d * k for d, k, stands in zip(days, kept, shored, strict=True) if not stands)
+    return max([in_turn, *(d for d, stands in zip(days, shored, strict=True) if stands)])
 
 
 def _one_by_one(items: Sequence[JobItem]) -> bool:

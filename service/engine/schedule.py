@@ -18,6 +18,9 @@ from service.engine.site import crew_days_of
 from service.engine.work import Stage, Task, Wait, Work
 
 SITE_PHASES = ("correction", "access", "main", "finish")
+HELD_UP = ("beam", "header", "truss")
+"""Families under which a shore stands while what they carry stays in use: it must not be loaded until the main work is
+done. A porch on its shores is another matter: it carries (J)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +86,8 @@ def timetable(work: Work, leads: Sequence[LeadTime], book: RateBook) -> Timetabl
         )
         for k, node in enumerate(nodes)
     )
-    return Timetable(steps, _clocks(nodes, leads, calendar, book), tuple(first_step))
+    held = _held_up_days(nodes) if work.case.element.family in HELD_UP else 0.0
+    return Timetable(steps, _clocks(nodes, leads, calendar, book, held), tuple(first_step))
 
 
 def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int | None]]:
@@ -166,7 +170,16 @@ def _critical(nodes: Sequence[_Node]) -> set[int]:
     return found
 
 
-def _clocks(nodes: Sequence[_Node], leads: Sequence[LeadTime], calendar: WorkCalendar, book: RateBook) -> Clocks:
+def _held_up_days(nodes: Sequence[_Node]) -> float:
+    """Days from the interim shore to the end of the main work, in which the member must not be loaded [calendar days]."""
+    shored = [n.ends for n in nodes if n.phase == "interim" and n.method == "temp_shore"]
+    relieved = [n.ends for n in nodes if n.phase == "main"]
+    return max(max(relieved) - max(shored), 0.0) if shored and relieved else 0.0
+
+
+def _clocks(
+    nodes: Sequence[_Node], leads: Sequence[LeadTime], calendar: WorkCalendar, book: RateBook, held_up_days: float
+) -> Clocks:
     site = [n for n in nodes if n.phase in SITE_PHASES and not n.early] or [n for n in nodes if n.phase == "interim"]
     step = book.likely("terms", "crew_day_step")
     lead = max((one.days for one in leads), default=0.0)
@@ -183,7 +196,7 @@ def _clocks(nodes: Sequence[_Node], leads: Sequence[LeadTime], calendar: WorkCal
     return Clocks(
         days_from_today=_up(end, step), lead_days=float(math.ceil(lead - 1e-9)),
         crew_days=_up(sum(n.work_days for n in site if n.phase != "access"), step), calendar_days=_up(span, step),
-        room_out_days=out("room"), roof_open_days=out("roof"), load_restricted_days=out("load"),
+        room_out_days=out("room"), roof_open_days=out("roof"), load_restricted_days=max(out("load"), _up(held_up_days, step)),
         calendar_range=(_up(span - dry / 2.0, step), _up(span + 2.0 * dry, step)),
         earliest_start=start, finish=max(start, finish),
     )

@@ -839,6 +839,7 @@ class Job(Struct, frozen=True, gc=False):
     """All priced defects together.
 
     Attributes:
+        headline: the answer in a sentence.
         complete: whether every defect is in the total.
         completeness: what is missing, in words.
         chosen: plans that were counted.
@@ -856,6 +857,7 @@ class Job(Struct, frozen=True, gc=False):
         conditional: costs that may come.
     """
 
+    headline: str
     complete: bool
     completeness: str
     chosen: list[Chosen]

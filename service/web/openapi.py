@@ -18,7 +18,7 @@ from service.web.requests import RequestTypes
 from service.web.schemas import REF, Node, schemas_of
 from service.web.summary import Summary
 
-VERSION = "1.0.0"
+VERSION = "1.1.0"
 
 
 class Alive(Struct, frozen=True):

@@ -207,7 +207,7 @@ class Presenter:
 
     def _job(self, j: outcome.Job) -> answers.Job:
         return answers.Job(
-            complete=j.complete, completeness=j.completeness,
+            headline=self._units.words(j.headline), complete=j.complete, completeness=j.completeness,
             chosen=[answers.Chosen(index, list(methods)) for index, methods in j.chosen.items()], parts=_parts(j.parts),
             lines=[_line(x) for x in j.lines],
             shared=[

@@ -95,12 +95,14 @@ class SummaryJob(Struct, frozen=True, gc=False):
     """The job, short.
 
     Attributes:
+        headline: the answer in a sentence.
         complete: whether every defect is in the total.
         total: total as described.
         range: range of the total; null where nothing is priced.
         days_from_today: until all is over; null where nothing is priced.
     """
 
+    headline: str
     complete: bool
     total: answers.Money
     range: answers.PriceRange | None
@@ -143,7 +145,7 @@ def summary_of(quote: answers.Quote) -> Summary:
         rates=quote.rates, engine=quote.engine, input_digest=quote.input_digest,
         defects=[_defect(d) for d in quote.defects],
         job=SummaryJob(
-            complete=quote.job.complete, total=quote.job.total, range=quote.job.range,
+            headline=quote.job.headline, complete=quote.job.complete, total=quote.job.total, range=quote.job.range,
             days_from_today=clocks.days_from_today if clocks else None,
         ),
     )

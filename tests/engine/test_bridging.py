@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from service.engine.outcome import Option
@@ -66,3 +68,26 @@ def test_a_year_is_said_as_a_year() -> None:
     cover = next(o for o in options_of(make_defect("wall_low", "band", section=12.0, depth=3.0, length=60.0)) if
                  o.method == "temp_cover")
     assert "for about a year" in cover.why
+
+
+def test_what_stands_on_a_shore_is_not_loaded_until_the_main_work_is_over() -> None:
+    """Shores stay, and so does the restriction: from the shore to the end of the main work."""
+    girder = options_of(make_defect("girder", "soft_wood", section=10.0, depth=6.0, span=12.0, length=30.0))[0]
+    shored = [s.ends_day for s in girder.steps if s.phase == "interim" and s.method == "temp_shore"]
+    relieved = [s.ends_day for s in girder.steps if s.phase == "main"]
+    assert girder.clocks.load_restricted_days == pytest.approx(max(relieved) - max(shored), abs=0.3)
+    assert girder.clocks.load_restricted_days > 10.0
+
+
+def test_a_porch_on_its_shores_is_restricted_only_while_somebody_works_at_it() -> None:
+    post = options_of(make_defect("post_porch", "foot_rot", section=8.0, from_end=7.0, post_height=96.0))[0]
+    assert post.clocks.load_restricted_days < post.clocks.days_from_today / 2.0
+
+
+def test_two_girders_on_shores_are_restricted_side_by_side() -> None:
+    girder = make_defect("girder", "soft_wood", section=10.0, depth=6.0, span=12.0, length=30.0)
+    survey = make_survey(girder, replace(girder, index=1, id="2"))
+    answer = quote(survey, book(), knowledge(), all_methods())
+    one = answer.defects[0].findings[0].options[0].clocks.load_restricted_days
+    assert answer.job.clocks is not None
+    assert answer.job.clocks.load_restricted_days == pytest.approx(one)

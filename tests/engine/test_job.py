@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from decimal import Decimal
+
+import pytest
 
 from service.engine.outcome import Answer
 from service.engine.survey import Defect, House, Span
@@ -116,3 +119,20 @@ def test_the_range_of_a_job_is_narrower_than_its_ranges_added() -> None:
     apart = [job(d).job.total.range for d in (one, other)]
     assert together is not None
     assert together.p90 - together.p10 < sum((r.p90 - r.p10 for r in apart if r is not None), Decimal(0))
+
+
+def test_the_job_says_in_a_sentence_what_it_comes_to_and_when_it_is_over() -> None:
+    answer = job(band(), caulk())
+    total, clocks = answer.job.total, answer.job.clocks
+    assert total.range is not None and clocks is not None
+    assert answer.job.headline.startswith("2 defects together: about $")
+    low, high = re.findall(r"\$([\d,]+) to \$([\d,]+)", answer.job.headline)[0]
+    assert int(low.replace(",", "")) == pytest.approx(float(total.range.p10), rel=0.01)
+    assert int(high.replace(",", "")) == pytest.approx(float(total.range.p90), rel=0.01)
+    assert clocks.finish.isoformat() in answer.job.headline
+    assert "incomplete" not in answer.job.headline
+
+
+def test_the_sentence_on_a_job_says_what_is_missing() -> None:
+    assert job(band(), impossible()).job.headline.endswith("incomplete: 1 of 2 rejected")
+    assert job(impossible()).job.headline == "Nothing could be priced."

@@ -137,7 +137,7 @@ def answer(*defects: DefectAnswer, units: str = "imperial", region: str = "kestr
         region=region, currency="USD", units=units, level="told", priced_on=day, rates=f"base@1/{region}@1",
         house_slips=(), defects=defects,
         job=Job(
-            complete=True, completeness="All defects are priced.", chosen={0: ("plan_1",)},
+            headline="One defect: about $2,312.", complete=True, completeness="All defects are priced.", chosen={0: ("plan_1",)},
             parts={"package": Decimal("2312.00")}, lines=(LINE,),
             shared=(SharedCost("travel", "one visit", Decimal("80.00"), Decimal("160.00"), (0,)),), total=total,
             stand_alone_sum=Decimal("2392.00"), clocks=CLOCKS,

@@ -41,6 +41,7 @@ class JobStep:
 class Job:
     """The roll-up of all priced defects: shared things once, the order of work, the total with its range."""
 
+    headline: str
     complete: bool
     completeness: str
     chosen: Mapping[int, tuple[str, ...]]
