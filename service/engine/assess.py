@@ -19,6 +19,8 @@ SUSPECT_IN = 24.0
 """Incipient decay beyond what shows, along the grain (R31; from memory) [in]."""
 ROUGHLY_POINTS = 2.0
 """Within so many points of equilibrium wood is as dry as its place lets it be (J) [%]."""
+MUCH_TOO_MUCH = 2.0
+"""Stress ratio of what is left past which nobody stays under it (J)."""
 NEIGHBOURS = {
     "above": "the piece above", "below": "the piece below", "left": "the piece to the left",
     "right": "the piece to the right",
@@ -33,7 +35,7 @@ def assess(case: Case, words: Words, knowledge: Knowledge | None = None) -> Asse
         words: writes lengths and loads in the units of the request.
         knowledge: for the design values; no stress is checked without it.
     """
-    urgency, sentence = urgency_of(case)
+    urgency, sentence = urgency_of(case) if knowledge is None else urgency_under_load(case, words, knowledge)
     left = remains_of(case)
     loaded = left or sound_of(case)
     hazard = hazard_of(case)
@@ -48,6 +50,42 @@ def assess(case: Case, words: Words, knowledge: Knowledge | None = None) -> Asse
         hazard_words=hazard.words, suspects=suspects_of(case, words), spread_a_year=spread_of(case, hazard), waiting=(),
         best_plan_ends_in_years=None, waiting_words="",
     )
+
+
+def urgency_under_load(case: Case, words: Words, knowledge: Knowledge) -> tuple[str, str]:
+    """Class and sentence for one group, where the stated load may be more than what is left can carry.
+
+    Only where the sound section would carry it: else it is the load or the assumed grade that is in question (J).
+    """
+    urgency, sentence = urgency_of(case)
+    ratio = overload_of(case, words, knowledge)
+    title = case.element.name
+    if ratio > MUCH_TOO_MUCH and urgency > "U0":
+        stay = f"stay out from under the {title}" if case.element.role != "bearing" else f"keep load off the {title}"
+        return "U0", f"Today: {stay} and shore it. Its stated load is more than twice what is left may carry."
+    if ratio > 1.0 and urgency > "U1":
+        return "U1", f"Within weeks: keep load off the {title}. Its stated load is more than what is left may carry."
+    return urgency, sentence
+
+
+def overload_of(case: Case, words: Words, knowledge: Knowledge) -> float:
+    """Greatest stress ratio of what is left, or 0 where the decay is not what makes it too great."""
+    left, sound = remains_of(case), sound_of(case)
+    if left is None or sound is None or case.flag("ornamental_only") or case.in_the_tail_only:
+        return 0.0
+    whole = [check.ratio for check in checks_of(case, sound, knowledge, words)]
+    if not whole or max(whole) > 1.0:
+        return 0.0
+    return max((check.ratio for check in checks_of(case, left, knowledge, words)), default=0.0)
+
+
+def overload_words(case: Case, words: Words, knowledge: Knowledge) -> str:
+    """Said where even the sound member would not carry the stated load at its assumed grade, else ""."""
+    sound = sound_of(case)
+    checks = checks_of(case, sound, knowledge, words) if sound is not None else ()
+    if max((check.ratio for check in checks), default=0.0) <= 1.0:
+        return ""
+    return f"Even sound, the {case.element.name} would not carry the stated load at the grade assumed: look at both again."
 
 
 def _depth_ratio(case: Case, left: Remains) -> float:

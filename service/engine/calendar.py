@@ -8,7 +8,8 @@ from datetime import date, timedelta
 
 from service.engine.rates import RateBook
 
-_LONGEST = 4000
+FAR = 260.0
+"""Crew-days from which work is counted in weeks; a year of them [d]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,17 +46,16 @@ class WorkCalendar:
         return float(day)
 
     def after_work(self, t: float, days: float) -> float:
-        """When work of so many crew-days is over that starts at t.
-
-        Raises:
-            OverflowError: past ten years, where the calendar says nothing.
-        """
+        """When work of so many crew-days is over that starts at t."""
         left = days / (1.0 - self.lost)
         now = self.next_start(t)
+        last = max(((day - self.first).days for day in self.holidays), default=0) if left > FAR else 0
         while left > 1e-9:
-            if now > _LONGEST:
-                raise OverflowError("work of more than ten years")
             now = self.next_start(now)
+            if left > FAR and now > last:  # no holidays are known from here on: seven days hold five of work
+                weeks = left // 5.0 - 1.0
+                now, left = now + 7.0 * weeks, left - 5.0 * weeks
+                continue
             free = math.floor(now) + 1.0 - now
             used = min(free, left)
             left -= used

@@ -25,6 +25,8 @@ from service.engine.work import Work
 
 LASTING_YEARS = 8.0
 """A method that lasts less is a named stop-gap (B9; common practice, no source) [yr]."""
+HALF = 0.5
+"""Share of a member past which too little is left to carry (R26)."""
 BEHIND = 1e7
 """Puts a class of plans behind another in the order of scores."""
 
@@ -35,6 +37,7 @@ class Candidate:
 
     Attributes:
         gates: in the world as stated. over: over all worlds.
+        lets_down: whether it is a stop-gap that takes no load off a member of which too little is left to carry.
         offered, comparison: whether it is among the options, and only for comparison.
         stated, many: scope in the world as stated and over all worlds, where it was composed.
     """
@@ -45,6 +48,8 @@ class Candidate:
     years: float
     gates: Gates
     over: Gates | None = None
+    lets_down: Truth = False
+    lets_down_over: Truth = False
     offered: bool = False
     comparison: bool = False
     decisions: Decisions | None = None
@@ -83,7 +88,8 @@ def applicable(case: Case, knowledge: Knowledge, registry: Mapping[str, Method])
             continue
         if record.damages and case.damage.code not in record.damages:
             continue
-        found.append((method, record))
+        title = method.title_of(case) if method.title_of else ""
+        found.append((method, replace(record, title=title) if title else record))
     return found
 
 
@@ -100,8 +106,17 @@ def candidates(case: Case, setting: Setting, *, corrected: bool) -> list[Candida
     for method, record in applicable(case, setting.knowledge, setting.registry):
         gates = Gates(setting.words)
         method.fits(case, gates)
-        found.append(Candidate(method, record, False, years_of(case, method, record, corrected=corrected), gates))
+        years = years_of(case, method, record, corrected=corrected)
+        found.append(Candidate(method, record, False, years, gates, lets_down=lets_down(case, method, record)))
     return found
+
+
+def lets_down(case: Case, method: Method, record: MethodRecord) -> Truth:
+    """Whether a stop-gap takes no load off a member that carries and of which more than half is gone (R26)."""
+    carries = case.rotten and (case.element.structural or bool(case.bears)) and not case.flag("ornamental_only")
+    if record.role != "interim" or method.holds_up or not carries or case.damage.code == "end_rot":
+        return False
+    return True if case.damage.code == "through" else case.depth_ratio > HALF
 
 
 def settle(found: Sequence[Candidate]) -> None:
@@ -140,7 +155,7 @@ def settle_over(found: Sequence[Candidate], *, look_matters: bool) -> None:
         behind: Number = where(both(one.record.is_replacement, light, fits), BEHIND, 0.0)
         if one.record.changes_look and look_matters:
             behind = behind + where(plain, BEHIND / 4.0, 0.0)
-        one.totals = one.totals + behind
+        one.totals = one.totals + behind + where(one.lets_down_over, BEHIND / 2.0, 0.0)
 
 
 def compose_stated(case: Case, one: Candidate, setting: Setting) -> None:
@@ -193,6 +208,8 @@ def order(offered: Sequence[Candidate], *, look_matters: bool) -> list[Candidate
             band = 1
         if id(one) in promoted:
             band = -1
+        if one.lets_down:
+            band += 1
         work = one.stated
         assert work is not None
         visits = one.decisions.visits if one.decisions else 0

@@ -79,7 +79,7 @@ def engineer_because(case: Case) -> str:
             float(case.point_loads) >= MANY_LOADS or case.flag("masonry_tied") or element.code == "keystone_log",
             "several loads land on it",
         ),
-        (element.family == "sill" and case.rotten, "a sill carries the wall and the floor"),
+        (element.family == "sill" and case.rotten and _sill_gives(case), "a sill carries the wall and the floor"),
         (
             case.damage.code in ("sag", "crush", "split") and element.structural,
             f"{case.damage.title} in a member that carries",
@@ -116,6 +116,23 @@ def engineer_because(case: Case) -> str:
         ),
     )
     return next((why for holds, why in reasons if holds), "")
+
+
+def _sill_gives(case: Case) -> bool:
+    """Whether a sill lost what counts: past a third or nobody knows, crushed, the floor down, or joists on it (B10; J)."""
+    deep = "depth" not in case.known or float(case.depth_ratio) > THIRD
+    dropped = "floor_drop" in case.known and float(case.floor_drop_in) > 0.0
+    joists = ("joists" in case.known and float(case.joists) > 0.0) or "joists" in case.bears
+    return deep or case.damage.code == "crush" or dropped or joists
+
+
+def letter_because(case: Case, urgency: str) -> str:
+    """Why an engineer's letter stands in the price whoever signs the method, or "".
+
+    Where he has to look, and a third is gone or the place cannot be used as before; a dimple does not pay him.
+    """
+    much = float(case.depth_ratio) > THIRD or float(case.section_loss) > THIRD or urgency in ("U0", "U1")
+    return engineer_because(case) if much else ""
 
 
 def _weak_or_heavy(case: Case) -> bool:

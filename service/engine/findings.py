@@ -9,7 +9,7 @@ from decimal import Decimal
 import numpy as np
 
 from service.engine.array import commonest, either, truth_a_world
-from service.engine.assess import assess
+from service.engine.assess import assess, urgency_under_load
 from service.engine.case import Case
 from service.engine.causes import causes_of, declined, most_likely_unreported, to_price, waits
 from service.engine.cautions import hazard_conditionals
@@ -20,6 +20,7 @@ from service.engine.choice import (
     compose_stated,
     first_in_worlds,
     heated_twin,
+    lets_down,
     order,
     settle,
     settle_over,
@@ -38,7 +39,6 @@ from service.engine.questions import questions_of
 from service.engine.rates import RateBook
 from service.engine.schedule import LeadTime, timetable
 from service.engine.survey import Defect, Survey
-from service.engine.urgency import urgency_of
 from service.engine.words import Words
 from service.engine.worlds import Draw, Facts, Group, build_case, sobol
 
@@ -62,7 +62,8 @@ def inquire(
     causes = causes_of(stated, knowledge)
     corrected = not declined(causes)
     setting = Setting(
-        knowledge=knowledge, registry=registry, words=words, urgency=urgency_of(stated)[0], causes=to_price(causes),
+        knowledge=knowledge, registry=registry, words=words,
+        urgency=urgency_under_load(stated, words, knowledge)[0], causes=to_price(causes),
         by_others=tuple(waits(causes, survey.priced_on)), latest_days=_latest(survey), alone=alone, all_causes=causes,
     )
     found = candidates(stated, setting, corrected=corrected)
@@ -127,7 +128,7 @@ def _rank(
         late = next((s for s in one.gates.struck if s.code == "R12"), None)
         if late is not None and not one.heated:
             over.cannot(late.code, True, late.template)
-        one.over = over
+        one.over, one.lets_down_over = over, lets_down(many, one.method, one.record)
         if one.offered or not bool(np.all(over.out)):
             compose_over(many, one, setting)
     settle_over(found, look_matters=look)

@@ -20,6 +20,8 @@ class Method:
         scope: dictates the work for ONE piece of the group; the recorder knows how many there are.
         alone: whether it can be a plan; components and corrections only go beside one (R1).
         lives_as: code whose life rows it uses, where it has none of its own.
+        holds_up: whether a stop-gap takes the load off the member.
+        title_of: what it is called on such a member, where that differs; "" where it does not.
     """
 
     code: str
@@ -27,6 +29,8 @@ class Method:
     scope: Callable[[Case, Work], None]
     alone: bool = True
     lives_as: str = ""
+    holds_up: bool = False
+    title_of: Callable[[Case], str] | None = None
 
     @property
     def life_row(self) -> str:

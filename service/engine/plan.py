@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from service.engine.array import Number, any_of, maximum
+from service.engine.array import Number, any_of, maximum, where
 from service.engine.case import Case
 from service.engine.causes import CauseWork, correction_leads, put_corrections
+from service.engine.escalations import letter_because
 from service.engine.gates import Gates
 from service.engine.hazards import hazard_charges, laboratory_tests
 from service.engine.knowledge import Knowledge, MethodRecord
@@ -36,6 +37,8 @@ from service.engine.work import Work
 
 QUIET = "Saws and hammers only outside the hours when somebody sleeps: evening sessions, signed with the owner beforehand."
 """Said where loud work has to wait for certain hours; what that costs is in the hours (D7)."""
+LETTER = "lead.engineer_letter"
+"""Row of the wait for an engineer's visit and letter."""
 RISKY_KINDS = ("labour", "wood", "hire")
 """Kinds of cost that carry the risk of the work: cutting, shoring, wood; not fees (E11)."""
 
@@ -60,6 +63,7 @@ class Decisions:
     """What was decided in the world as stated.
 
     Attributes:
+        letter: whether an engineer is paid to look though the method itself calls none.
         rises: whether the plan takes a way up wherever the work is out of reach; interim works do without.
     """
 
@@ -67,6 +71,7 @@ class Decisions:
     leads: list[LeadTime] = field(default_factory=list)
     shore_months: float = 0.0
     cover_months: float = 0.0
+    letter: bool = False
     way_up: str = "none"
     rises: bool = False
     tent_days: float = 0.0
@@ -86,11 +91,29 @@ def decide(case: Case, own: Work, record: MethodRecord, setting: Setting, *, hea
     decisions.leads = leads_of(case, record, own, setting, heated=heated)
     if record.role == "interim" or not own.stages or not any(s.parts for s in own.stages):
         return decisions
+    if record.role == "main" and letter_because(case, setting.urgency) and not _calls_an_engineer(own):
+        decisions.letter = True
+        decisions.leads.append(_from_row(case, LETTER))
     _bridge(case, decisions, setting)
     decisions.way_up, decisions.rises = means_of_access(case, float(site_days(own))), True
     if heated:
         decisions.tent_days = _tent_days(case, own)
     return decisions
+
+
+def _calls_an_engineer(own: Work) -> bool:
+    """Whether a method waits for an engineer of its own in the world as stated."""
+    return any("engineer" in row for row in own.leads)
+
+
+def _letter(work: Work) -> None:
+    """The engineer's visit and letter, in the worlds where the method does not pay one by itself."""
+    paid: Number = 0.0
+    for charge in work.charges:
+        if "engineer" in charge.resource:
+            paid = paid + charge.units
+    work.buy("engineer_letter", where(paid > 0.0, 0.0, 1.0), once=True)
+    work.lead(LETTER)
 
 
 def _bridge(case: Case, decisions: Decisions, setting: Setting) -> None:
@@ -215,6 +238,8 @@ def compose_work(
         method.scope(case, work)
     else:
         work.take_in(own)
+    if decisions.letter:
+        _letter(work)
     main_days = _days_of_stages(work, before)
     if decisions.visits:
         hazard_charges(work)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from service.engine.assess import overload_words
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
 from service.engine.contradictions import SIDING, is_siding, is_split
@@ -47,7 +48,7 @@ def quote(survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mappin
     Raises:
         MissingRateError: where the book lacks a line that the work needs.
     """
-    house, house_slips = check_house(survey.house, knowledge, survey.units)
+    house, house_slips = check_house(survey.house, knowledge, survey.units, survey.priced_on)
     survey = replace(survey, house=house)
     checks = [_look_over(defect, house, knowledge, survey.units) for defect in survey.defects]
     sound = [c.defect for c in checks if c.defect is not None]
@@ -105,11 +106,15 @@ def _examine(
     )
     findings: tuple[Findings, ...] = tuple(findings_of(i) for i in inquiries)
     first = inquiries[0]
-    unchecked = dict.fromkeys(unchecked_because(i.stated, knowledge) for i in inquiries)
+    on_loads = dict.fromkeys(
+        said
+        for i in inquiries
+        for said in (unchecked_because(i.stated, knowledge), overload_words(i.stated, i.setting.words, knowledge))
+    )
     answer = DefectAnswer(
         index=defect.index, id=defect.id, element=defect.element, damage=defect.damage,
         status="provisional" if check.provisional else "priced", slips=check.slips,
-        notes=(*check.notes, *(why for why in unchecked if why)), findings=findings,
+        notes=(*check.notes, *(said for said in on_loads if said)), findings=findings,
         causes=causes_found(first.causes, book, first.stated), cautions=defect_cautions(first.stated),
         escalations=escalations_of(first.stated, knowledge, first.setting.urgency),
     )

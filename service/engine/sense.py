@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 
 from service.engine.contradictions import resolve
 from service.engine.knowledge import FactRecord, Knowledge
@@ -74,9 +75,19 @@ def check_defect(
     return Checked(cleaned, tuple(look.slips), tuple(look.notes), look.provisional)
 
 
-def check_house(house: House, knowledge: Knowledge, units: str = "imperial") -> tuple[House, tuple[Slip, ...]]:
-    """Look over the facts that all defects share; what cannot be is dropped and said, and counts as not stated."""
-    words, slips = Words(units), []
+def check_house(
+    house: House, knowledge: Knowledge, units: str = "imperial", priced_on: date | None = None
+) -> tuple[House, tuple[Slip, ...]]:
+    """Look over the facts that all defects share; what cannot be is dropped and said, and counts as not stated.
+
+    Args:
+        house: as it was sent.
+        knowledge: the plausible limits of facts.
+        units: units in which the slips are written.
+        priced_on: day of the prices, against which the month of the work is held.
+    """
+    words = Words(units)
+    slips: list[Slip] = []
     numbers: dict[str, Span] = {}
     for name, span in house.numbers.items():
         record = knowledge.facts.get(name)
@@ -92,7 +103,21 @@ def check_house(house: House, knowledge: Knowledge, units: str = "imperial") -> 
             slips.append(_unknown_word((name,), word, allowed))
         else:
             kept[name] = word
+    slips += _month_of_work(words, numbers, priced_on) if priced_on else []
     return replace(house, numbers=numbers, words=kept), tuple(slips)
+
+
+def _month_of_work(words: Words, numbers: Mapping[str, Span], priced_on: date) -> list[Slip]:
+    """A month that is not that of the day of the prices: the cold is of the one, the waits are counted from the other."""
+    month = numbers.get("month")
+    if month is None or "wood_temperature" in numbers or int(month.middle) == priced_on.month:
+        return []
+    right = (
+        "The wood is taken as cold as in the month; what has to be waited for is counted from the day of the prices. "
+        "Give the day on which the work may begin as that day, or leave the month out."
+    )
+    said = say(words, month, "")
+    return [Slip(("month",), said, f"not the month of {priced_on.isoformat()}", right, "month_against_day", fatal=False)]
 
 
 # ---- codes and counts --------------------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from service.engine.assess import assess, moisture_words
+from service.engine.assess import assess, moisture_words, overload_words
 from service.engine.case import Case
 from service.engine.design_checks import unchecked_because
 from service.engine.outcome import Assessment
@@ -276,3 +276,20 @@ def test_every_member_with_every_damage_can_be_assessed_in_words() -> None:
             if found.section is not None:
                 shares = (found.section.area_left, found.section.strength_left, found.section.section_modulus_left)
                 assert all(0.0 <= s <= 1.0 + 1e-9 for s in shares), (element, damage, shares)
+
+
+@pytest.mark.parametrize(("load", "urgency"), [(1500, "U2"), (4000, "U1"), (10000, "U0")])
+def test_a_load_past_what_is_left_may_carry_makes_it_urgent(load: float, urgency: str) -> None:
+    """A wall log is no alarm by itself; the sound log would carry each of these loads, what is left does not."""
+    case = make_case("wall_low", "band", section=10, depth=8, line_load=load)
+    [check] = look(case).checks
+    assert check.ratio == pytest.approx(load / 24.0 / check.allowable.value)
+    assert (check.ratio > 2.0, check.ratio > 1.0) == (urgency == "U0", urgency != "U2")
+    assert look(case).urgency == urgency
+
+
+def test_a_load_that_the_sound_member_would_not_carry_either_is_said_and_is_no_alarm() -> None:
+    case = make_case("wall_low", "band", section=10, depth=2, line_load=60000)
+    assert look(case).urgency == "U2"
+    assert "Even sound" in overload_words(case, Words("imperial"), knowledge())
+    assert overload_words(make_case("wall_low", "band", section=10, depth=2, line_load=800), Words("imperial"), knowledge()) == ""

@@ -91,3 +91,24 @@ def test_two_girders_on_shores_are_restricted_side_by_side() -> None:
     one = answer.defects[0].findings[0].options[0].clocks.load_restricted_days
     assert answer.job.clocks is not None
     assert answer.job.clocks.load_restricted_days == pytest.approx(one)
+
+
+def letter_in(option: Option) -> bool:
+    """Whether an engineer is in the price and waited for."""
+    paid = any("engineer" in line.resource for line in option.lines)
+    waited = any(d.code.startswith("engineer") for d in option.delays)
+    assert paid == waited
+    return paid
+
+
+def test_an_engineer_who_has_to_look_is_in_the_price_though_the_lead_signs_the_method() -> None:
+    """A sister is signed by the lead; a joist of which two fifths are gone goes to the engineer all the same (G14)."""
+    joist = make_defect("floor_joist", "soft_wood", section=9.25, section_other=1.5, depth=3.7, span=12.0, length=24.0)
+    sister = next(o for o in options_of(joist, "opened") if o.method == "sister")
+    assert letter_in(sister)
+    assert sister.sign_off == 2
+
+
+def test_a_dimple_pays_no_engineer() -> None:
+    dimple = make_defect("sill_log", "pocket_shallow", section=12.0, depth=0.5, length=5.0, joists=3.0)
+    assert not letter_in(options_of(dimple, "opened")[0])

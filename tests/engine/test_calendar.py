@@ -54,6 +54,11 @@ def test_day_nought_is_the_day_of_the_prices() -> None:
     assert calendar().date_of(1.01) == OBSERVED
 
 
-def test_work_of_more_than_ten_years_is_refused() -> None:
-    with pytest.raises(OverflowError):
-        calendar().after_work(0.0, 5000.0)
+
+def test_work_of_decades_is_counted_in_weeks_beyond_the_known_holidays() -> None:
+    """A list of hundreds of defects on one crew takes longer than anybody publishes holidays for; it has an end all the same."""
+    calendar = WorkCalendar(date(2026, 6, 15), frozenset({date(2026, 7, 3)}), 0.0)
+    start = calendar.after_work(0.0, 100.0)
+
+    assert calendar.after_work(start, 5000.0) == pytest.approx(start + 7000.0, abs=3.0)
+    assert calendar.works(int(calendar.after_work(start, 5000.5)))

@@ -283,3 +283,12 @@ def test_a_long_log_of_which_half_is_gone_sends_for_the_engineer_where_nobody_sa
     assert "engineer" in sent_to(make_case("wall_mid", "band", section=12, depth=7, length=100))
     assert "engineer" not in sent_to(make_case("wall_mid", "band", section=12, depth=7, length=60))
     assert "engineer" not in sent_to(make_case("wall_mid", "band", section=12, depth=5, length=100))
+
+
+def test_a_sill_goes_to_the_engineer_once_a_third_is_gone_or_the_floor_tells_and_not_for_a_dimple() -> None:
+    assert "engineer" not in sent_to(make_case("sill_log", "pocket_shallow", section=12, depth=0.5))
+    assert "engineer" in sent_to(make_case("sill_log", "band", section=12, depth=5))
+    assert "engineer" in sent_to(make_case("sill_log", "band", section=12))
+    assert "engineer" in sent_to(make_case("sill_log", "pocket_shallow", section=12, depth=0.5, joists=3))
+    assert "engineer" in sent_to(make_case("sill_log", "pocket_shallow", section=12, depth=0.5, floor_drop=0.5))
+    assert "engineer" in sent_to(make_case("sill_log", "crush", section=12, depth=1))

@@ -136,3 +136,17 @@ def test_one_percent_away_from_every_gate_the_first_plan_stays() -> None:
     for name in FACTS:
         for factor in (0.99, 1.01):
             assert methods(found(band(**{name: FACTS[name] * factor})))[0] == plain
+
+
+def test_where_nothing_lasts_in_time_a_log_that_cannot_carry_is_shored_before_it_is_covered() -> None:
+    """R26: a cover takes no load off."""
+    soon = Wishes(latest=JUNE + timedelta(days=10))
+    through = make_defect("wall_mid", "through", section=12.0, length=6 * FT, clear_length=22 * FT)
+    assert methods(found(through, wishes=soon)) == ["temp_shore", "temp_cover"]
+    assert methods(found(band(depth=7.0), wishes=soon))[0] == "temp_shore"
+
+
+def test_where_most_of_a_log_still_carries_the_cheaper_stop_gap_stands_first() -> None:
+    tail = make_defect("wall_mid", "band", section=12.0, depth=4.0, length=6 * FT, clear_length=22 * FT)
+    soon = Wishes(latest=JUNE + timedelta(days=1))
+    assert methods(found(tail, wishes=soon))[0] == "temp_cover"

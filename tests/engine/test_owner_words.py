@@ -103,3 +103,24 @@ def test_a_post_in_a_lived_in_house_is_warm_in_winter_and_one_in_an_empty_house_
     assert not any(o.variant == "heated" for o in found_for(january).options)
     empty = replace(january, house=House(flags={"vacant": True}))
     assert any(o.variant == "heated" for o in found_for(empty).options)
+
+
+@pytest.mark.parametrize(
+    ("element", "title"),
+    [("tread", "new tread"), ("rail_post", "new guard post"), ("trim", "new trim board"), ("log_siding", "new board")],
+)
+def test_a_new_part_is_called_by_its_name(element: str, title: str) -> None:
+    found = found_for(make_survey(make_defect(element, "soft_wood", depth=1.0, length=20.0)))
+    assert next(o.title for o in found.options if o.method == "board_replace") == title
+
+
+@pytest.mark.parametrize(
+    ("fact", "element", "word"),
+    [
+        ("width", "chink_line", "joint"), ("width", "wall_low", "face"), ("tail", "rafter_tail", "wall"),
+        ("tail", "purlin", "bears"),
+    ],
+)
+def test_a_question_is_put_in_words_that_fit_the_member(fact: str, element: str, word: str) -> None:
+    known = knowledge()
+    assert word in known.facts[fact].asked_of(known.elements[element])

@@ -6,6 +6,7 @@ Source of the cases: common practice, no source (B1, G01, G02, S29).
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 import pytest
@@ -251,3 +252,14 @@ def test_letters_apart_is_levenshteins_distance(one: str, other: str, apart: int
 
 def test_nothing_near_gives_no_suggestion() -> None:
     assert near_codes("zzzzzz", knowledge().elements) == ()
+
+
+def test_a_month_beside_another_day_of_prices_is_a_contradiction_and_is_said() -> None:
+    """R36: the cold would be of the one, and the waits of the other."""
+    january = House(numbers={"month": Span(1.0, 1.0)})
+    kept, (slip,) = check_house(january, knowledge(), priced_on=date(2026, 5, 4))
+    assert (slip.path, slip.code, slip.fatal) == (("month",), "month_against_day", False)
+    assert "month" in kept.numbers
+    assert check_house(january, knowledge(), priced_on=date(2026, 1, 4))[1] == ()
+    measured = House(numbers={"month": Span(1.0, 1.0), "wood_temperature": Span(30.0, 30.0)})
+    assert check_house(measured, knowledge(), priced_on=date(2026, 5, 4))[1] == ()

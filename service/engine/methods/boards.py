@@ -14,6 +14,12 @@ MARGIN_IN = 12.0
 FACE_IN = 6.0
 """Least face of a board, where only its thickness was said [in] (J)."""
 
+TITLES = {
+    "tread": "new tread", "rail_post": "new guard post", "guard": "new guard part", "threshold": "new threshold",
+    "trim": "new trim board",
+}
+"""What the owner gets, by the member."""
+
 
 def board_length_in(case: Case) -> Number:
     """Length of new board [in]: the decay to the next nailing each way, and never a short piece (J)."""
@@ -80,4 +86,9 @@ def _bought(case: Case, length_in: Number, net_ft3: Number) -> tuple[str, Number
     return "lumber_treated", net_ft3 * 12.0
 
 
-METHODS = (Method("board_replace", _board_fits, _board_scope),)
+def _title(case: Case) -> str:
+    """What is new, by the member."""
+    return TITLES.get(case.element.code, "new board")
+
+
+METHODS = (Method("board_replace", _board_fits, _board_scope, title_of=_title),)

@@ -157,6 +157,6 @@ def _cover_scope(case: Case, work: Work) -> None:
 
 
 METHODS = (
-    Method("temp_shore", _shore_fits, _shore_scope),
+    Method("temp_shore", _shore_fits, _shore_scope, holds_up=True),
     Method("temp_cover", _cover_fits, _cover_scope),
 )
