@@ -278,7 +278,7 @@ def test_every_member_with_every_damage_can_be_assessed_in_words() -> None:
                 assert all(0.0 <= s <= 1.0 + 1e-9 for s in shares), (element, damage, shares)
 
 
-@pytest.mark.parametrize(("load", "urgency"), [(1500, "U2"), (4000, "U1"), (10000, "U0")])
+@pytest.mark.parametrize(("load", "urgency"), [(4000, "U2"), (8000, "U1"), (15000, "U0")])
 def test_a_load_past_what_is_left_may_carry_makes_it_urgent(load: float, urgency: str) -> None:
     """A wall log is no alarm by itself; the sound log would carry each of these loads, what is left does not."""
     case = make_case("wall_low", "band", section=10, depth=8, line_load=load)

@@ -96,7 +96,7 @@ def test_two_girders_on_shores_are_restricted_side_by_side() -> None:
 def letter_in(option: Option) -> bool:
     """Whether an engineer is in the price and waited for."""
     paid = any("engineer" in line.resource for line in option.lines)
-    waited = any(d.code.startswith("engineer") for d in option.delays)
+    waited = any(d.reason.startswith("engineer") for d in option.delays)
     assert paid == waited
     return paid
 
