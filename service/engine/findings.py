@@ -90,7 +90,7 @@ def _meet_latest(case: Case, found: Sequence[Candidate], setting: Setting) -> No
     if setting.latest_days is None:
         return
     for one in found:
-        if one.gates.forbidden:
+        if one.gates.forbidden or one.record.role == "interim":  # a shore for today is never too late
             continue
         if one.decisions is None:  # it may still be first in another world, where it would be as late
             compose_stated(case, one, setting)
@@ -139,7 +139,7 @@ def _drop_late(case: Case, found: Sequence[Candidate], setting: Setting) -> None
     """Plans that wait for warmth past the latest date go; their heated twins stay."""
     assert setting.latest_days is not None
     for one in found:
-        if one.gates.forbidden or one.decisions is None:
+        if one.gates.forbidden or one.decisions is None or one.record.role == "interim":
             continue
         if _days_in_all(case, one, one.decisions.leads) > setting.latest_days:
             one.gates.cannot("R12", True, "Not by the latest date without heat: the wood stays too cold until then.")

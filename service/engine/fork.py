@@ -13,6 +13,7 @@ from service.engine.inquiry import Inquiry
 from service.engine.option import spreads
 from service.engine.outcome import Fork, Measure, Option, Price
 from service.engine.pricing import cents, money
+from service.engine.urgency import urgency_of
 from service.engine.words import Words
 
 OPEN_UP_FROM, OPEN_UP_TO = 0.15, 0.85
@@ -106,7 +107,9 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
     """The one sentence that goes out when there is room for one."""
     words = inquiry.setting.words
     if not options:
-        return "Nothing can be offered from what was said; somebody has to look at it."
+        if any(s.code == "R12" for c in inquiry.found for s in c.gates.struck):
+            return f"Nothing can be finished by the latest date. {urgency_of(inquiry.stated)[1]}"
+        return f"Nothing can be offered from what was said; somebody has to look at it. {urgency_of(inquiry.stated)[1]}"
     best = options[0]
     text = f"{_capital(best.title)}, {price_words(best, words)}"
     likelier = _likelier(inquiry)

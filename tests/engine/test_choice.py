@@ -9,6 +9,7 @@ import pytest
 
 from service.engine.outcome import Findings
 from service.engine.survey import Defect, Wishes
+from tests.engine.books import DAY
 from tests.engine.cases import FT, knowledge, make_defect, make_survey
 from tests.engine.properties.asking import ask, stating
 
@@ -150,3 +151,15 @@ def test_where_most_of_a_log_still_carries_the_cheaper_stop_gap_stands_first() -
     tail = make_defect("wall_mid", "band", section=12.0, depth=4.0, length=6 * FT, clear_length=22 * FT)
     soon = Wishes(latest=JUNE + timedelta(days=1))
     assert methods(found(tail, wishes=soon))[0] == "temp_cover"
+
+
+def test_a_latest_date_never_takes_the_shore_away_and_says_what_it_took() -> None:
+    """R12, R14: what could move is shored today, whatever the date; where nothing is left the sentence says why."""
+    tomorrow = Wishes(latest=DAY + timedelta(days=1))
+    split = replace(make_survey(make_defect("truss_bottom_chord", "split", section=12.0), level="told"), wishes=tomorrow)
+    guard = replace(make_survey(make_defect("guard", "soft_wood", section=3.5), level="told"), wishes=tomorrow)
+    shored = ask(split).defects[0].findings[0]
+    closed = ask(guard).defects[0].findings[0]
+
+    assert [o.method for o in shored.options] == ["temp_shore"]
+    assert closed.headline.startswith("Nothing can be finished by the latest date. Today: ")
