@@ -33,7 +33,8 @@ def tries(examples: int) -> settings:
     """So many examples, each as slow as it likes; a failure prints what it takes to run it again."""
     slow = (HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much, HealthCheck.large_base_example)
     return settings(
-        max_examples=examples, deadline=None, derandomize=settings().derandomize, print_blob=True, suppress_health_check=slow, database=None
+        max_examples=examples, deadline=None, derandomize=settings().derandomize, print_blob=True,
+        suppress_health_check=slow, database=None,
     )
 
 
