@@ -96,7 +96,7 @@ def _item_spread(item: JobItem, part: Part, worlds: int) -> Spread:
         one = inquiry.found[k] if k >= 0 else chosen
         here = (inquiry.first == k).astype(np.float64)
         factors = part.factors if one is chosen else None
-        total = total.join(_masked(one, here, factors, kept, inquiry.many.book))
+        total = total.join(_own_spread(one, factors, kept, inquiry.many.book).only_in(here))
     return total
 
 
@@ -108,17 +108,15 @@ def _kept(part: Part) -> float:
     return now / full if full else 1.0
 
 
-def _masked(
-    one: Candidate, here: Column, factors: Sequence[float] | None, kept: float, book: RateBook
-) -> Spread:
+def _own_spread(one: Candidate, factors: Sequence[float] | None, kept: float, book: RateBook) -> Spread:
+    """Spread of what a plan pays itself, less what the job shares."""
     spread = Spread(0.0, {}, {})
     if one.many is None:
         return spread
     keeps = factors if factors is not None else [kept] * len(one.many.charges)
-    masks = {keep: here * keep for keep in set(keeps)}
     for charge, keep in zip(one.many.charges, keeps, strict=False):
         if charge.part not in ("shared", "tax", "contingency"):
-            spread.add(charge, book, masks[keep])
+            spread.add(charge, book, keep)
     return spread
 
 

@@ -41,10 +41,10 @@ def money(amount: float) -> Decimal:
 
 def price_line(charge: Charge, book: RateBook, step: int | None) -> PriceLine | None:
     """The line of one charge in the world as stated, or None where there is nothing of it."""
-    norm = book.line("norms", charge.norm) if charge.norm else None
-    quantity = float(charge.units) * float(charge.factor) * (float(norm.likely) if norm else 1.0)
+    quantity = float(charge.units) * float(charge.factor) * (book.pace(charge.norm).likely if charge.norm else 1.0)
     if quantity <= 0.0:
         return None
+    norm = book.line("norms", charge.norm) if charge.norm else None
     resource = book.line("resources", charge.resource)
     exact = Decimal(repr(quantity)).quantize(QUANTUM, rounding=ROUND_HALF_UP)
     markup = book.markup(resource)
@@ -79,12 +79,14 @@ class Spread:
             self.add(charge, book)
         return self
 
-    def add(self, charge: Charge, book: RateBook, times: Number = 1.0) -> None:
+    def add(self, charge: Charge, book: RateBook, times: float = 1.0) -> None:
         """Take in one charge, or the share of it that `times` says."""
         if isinstance(charge.amount, float) and not charge.amount:
             return
         tariff = book.tariff(charge.resource)
-        amount = charge.amount * (tariff.mean * times) if isinstance(times, float) else charge.amount * tariff.mean * times
+        amount = charge.amount * tariff.mean
+        if times != 1.0:
+            amount = amount * times
         if charge.norm:
             pace = book.pace(charge.norm)
             amount = amount * pace.mean
@@ -97,6 +99,13 @@ class Spread:
     def copy(self) -> Spread:
         """One that can be added to without touching this one."""
         return Spread(self.mean, dict(self.by_kind), dict(self.by_norm))
+
+    def only_in(self, worlds: Column) -> Spread:
+        """The same price in the worlds where the column is 1, none where it is 0."""
+        return Spread(
+            self.mean * worlds, {k: sd * worlds for k, sd in self.by_kind.items()},
+            {k: sd * worlds for k, sd in self.by_norm.items()},
+        )
 
     def add_price(self, likely: Number, tariff: Tariff | None) -> None:
         """Take in an amount at its likely price: of a resource with its spread, or as it stands."""
