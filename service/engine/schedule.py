@@ -171,8 +171,11 @@ def _critical(nodes: Sequence[_Node]) -> set[int]:
 
 
 def _held_up_days(nodes: Sequence[_Node]) -> float:
-    """Days from the interim shore to the end of the main work, in which the member must not be loaded [calendar days]."""
-    shored = [n.ends for n in nodes if n.phase == "interim" and n.method == "temp_shore"]
+    """Days from the interim shore to the end of the main work, in which the member must not be loaded [calendar days].
+
+    Of the interim works a shore is what keeps people out from under it; a cover keeps out nobody.
+    """
+    shored = [n.ends for n in nodes if n.phase == "interim" and (n.room > 0.0 or n.load > 0.0)]
     relieved = [n.ends for n in nodes if n.phase == "main"]
     return max(max(relieved) - max(shored), 0.0) if shored and relieved else 0.0
 
