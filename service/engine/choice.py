@@ -19,6 +19,7 @@ from service.engine.gates import Gates
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
 from service.engine.plan import Decisions, Setting, compose_work, decide, method_scope, put_around
+from service.engine.pricing import Spread
 from service.engine.score import life_years, priced_amount, score_terms, total_of_terms
 from service.engine.site import Fixed
 from service.engine.work import Work
@@ -40,6 +41,7 @@ class Candidate:
         lets_down: whether it is a stop-gap that takes no load off a member of which too little is left to carry.
         offered, comparison: whether it is among the options, and only for comparison.
         stated, many: scope in the world as stated and over all worlds, where it was composed.
+        spreads: of the package and of the whole over all worlds, where somebody asked for its range.
     """
 
     method: Method
@@ -56,7 +58,7 @@ class Candidate:
     stated: Work | None = None
     fixed: Sequence[Fixed] = ()
     many: Work | None = None
-    fixed_many: Sequence[Fixed] = ()
+    spreads: tuple[Spread, Spread] | None = None
     total: float = 0.0
     totals: Number = 0.0
     stands: Truth = False
@@ -175,10 +177,9 @@ def score_stated(case: Case, one: Candidate, setting: Setting) -> None:
 
 
 def compose_over(case: Case, one: Candidate, setting: Setting) -> None:
-    """Compose a candidate over all worlds, with the decisions taken in the world as stated, and score it there."""
+    """Compose the work of a candidate over all worlds, as was decided in the world as stated, and score it there."""
     decisions = one.decisions or Decisions()
     one.many = compose_work(case, one.method, decisions, setting)
-    one.fixed_many = put_around(one.many, decisions, setting)
     terms = score_terms(case, one.record, one.many, priced_amount(one.many), one.years)
     one.totals = total_of_terms(terms)
 
@@ -221,6 +222,13 @@ def order(offered: Sequence[Candidate], *, look_matters: bool) -> list[Candidate
 def _twin(one: Candidate, offered: Sequence[Candidate]) -> bool:
     """Whether a like-for-like plan that lasts stands beside a variant that changes the look (R7)."""
     return any(not c.record.changes_look and c.lasting and not c.comparison for c in offered if c is not one)
+
+
+def could_be_first(one: Candidate, offered: Sequence[Candidate]) -> bool:
+    """Whether a plan may stand first, told before anything is priced; a comparison only by G24."""
+    return not one.comparison or any(
+        c.light and not c.comparison and c.years < one.years / 2.0 for c in offered
+    )
 
 
 def _beats_repair(replacement: Candidate, offered: Sequence[Candidate]) -> bool:

@@ -173,7 +173,7 @@ def _options(inquiry: Inquiry) -> list[Option]:
         fork = fork_of(inquiry, one) if rank == 1 else None
         options.append(
             build_option(
-                inquiry.stated, inquiry.many, one, inquiry.setting, rank=rank, corrected=inquiry.corrected,
+                inquiry.stated, one, inquiry.setting, rank=rank, corrected=inquiry.corrected,
                 worlds=inquiry.worlds, conditional=conditional(one), fork=fork,
                 otherwise=_otherwise(inquiry, one), why=why_words(inquiry, one, rank),
             )

@@ -10,7 +10,7 @@ from service.engine.case import Case
 from service.engine.choice import Candidate
 from service.engine.gates import Gates
 from service.engine.inquiry import Inquiry
-from service.engine.option import spreads
+from service.engine.option import spreads_of
 from service.engine.outcome import Fork, Measure, Option, Price
 from service.engine.pricing import cents, money
 from service.engine.urgency import urgency_of
@@ -32,8 +32,7 @@ def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
     if share < WORTH_A_FORK or follows is None:
         return None
     plan_b, where_b = follows
-    assert plan_b.many is not None
-    points = spreads(plan_b.many.charges, plan_b.fixed_many, inquiry.many.book)[0].quantiles(where_b, inquiry.worlds)
+    points = spreads_of(plan_b, inquiry.setting)[0].quantiles(where_b, inquiry.worlds)
     if points is None:
         return None
     price_a, price_b = money(_package(one)), money(points[1])
@@ -71,7 +70,7 @@ def _price_of_b(inquiry: Inquiry, one: Candidate) -> Decimal | None:
     plan_b, where_b = follows
     if plan_b.many is None:
         return None
-    points = spreads(plan_b.many.charges, plan_b.fixed_many, inquiry.many.book)[1].quantiles(where_b, inquiry.worlds)
+    points = spreads_of(plan_b, inquiry.setting)[1].quantiles(where_b, inquiry.worlds)
     return money(points[1]) if points is not None else None
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from service.engine.array import Number, Truth, negate, truth_a_world, where
+from service.engine.array import Truth, negate, truth_a_world, where
 from service.engine.calendar import WorkCalendar
 from service.engine.case import Case
 from service.engine.causes import declined_titles
@@ -24,7 +24,7 @@ from service.engine.outcome import (
     PriceLine,
     Unit,
 )
-from service.engine.plan import Setting, compose_work
+from service.engine.plan import Decisions, Setting, compose_work, put_around
 from service.engine.pricing import Spread, as_range, cents, money, parts_of, price_line
 from service.engine.rates import RateBook
 from service.engine.schedule import Timetable, delays_of, timetable
@@ -34,7 +34,7 @@ from service.engine.sealing import doses_of, joints_of
 from service.engine.season import later
 from service.engine.site import Fixed
 from service.engine.wood import pieces_of
-from service.engine.work import Charge, Work
+from service.engine.work import Work
 
 SIGNS = {"lead.engineer_letter": 2, "lead.engineer_stamp": 3}
 """Who signs, by the wait that a scope brings where this very case needs more than the method does as a rule."""
@@ -71,18 +71,23 @@ def fixed_line(one: Fixed) -> PriceLine:
     )
 
 
-def spreads(charges: Sequence[Charge], fixed: Sequence[Fixed], book: RateBook) -> tuple[Spread, Spread]:
-    """Spread of the package and of the whole without contingency, over the worlds."""
-    package = Spread.of((c for c in charges if c.part == "package"), book)
-    rest = Spread.of((c for c in charges if c.part not in ("package", "contingency")), book)
-    for one in fixed:
-        if one.part != "contingency":
-            rest.mean = rest.mean + one.amount
-    return package, package.join(rest)
+def spreads_of(one: Candidate, setting: Setting) -> tuple[Spread, Spread]:
+    """Spread of the package and of the whole without contingency, over the worlds; worked out once a candidate."""
+    if one.spreads is None:
+        assert one.many is not None
+        fixed = put_around(one.many, one.decisions or Decisions(), setting)
+        charges, book = one.many.charges, one.many.case.book
+        package = Spread.of((c for c in charges if c.part == "package"), book)
+        rest = Spread.of((c for c in charges if c.part not in ("package", "contingency")), book)
+        for rule in fixed:
+            if rule.part != "contingency":
+                rest.mean = rest.mean + rule.amount
+        one.spreads = package, package.join(rest)
+    return one.spreads
 
 
 def build_option(
-    case: Case, many: Case, one: Candidate, setting: Setting, *, rank: int, corrected: bool, worlds: int,
+    case: Case, one: Candidate, setting: Setting, *, rank: int, corrected: bool, worlds: int,
     conditional: Sequence[Uncertain], fork: Fork | None, otherwise: str | None, why: str,
 ) -> Option:
     """Everything that is said of one plan."""
@@ -92,8 +97,8 @@ def build_option(
     lines = lines_of(work, one.fixed, days.first_step)
     parts = parts_of(lines)
     holds = negate(one.over.out)
-    package, whole = _prices(parts, one, many, conditional, holds, worlds)
-    pieces, _, _ = pieces_of(work, setting.words)
+    package, whole = _prices(parts, one, setting, conditional, holds, worlds)
+    pieces = pieces_of(work, setting.words)
     declined = declined_titles(setting.all_causes)
     calendar = WorkCalendar.of(book, case.day)
     life = _life(book, one, corrected=corrected)
@@ -125,13 +130,15 @@ def _is_stop_gap(case: Case, one: Candidate) -> bool:
 
 
 def _prices(
-    parts: dict[str, Decimal], one: Candidate, many: Case, conditional: Sequence[Uncertain], holds: Truth, worlds: int
+    parts: dict[str, Decimal], one: Candidate, setting: Setting, conditional: Sequence[Uncertain], holds: Truth,
+    worlds: int,
 ) -> tuple[Price, Price]:
     assert one.many is not None
-    package, whole = spreads(one.many.charges, one.fixed_many, many.book)
+    package, certain = spreads_of(one, setting)
+    whole, book = certain.copy(), one.many.case.book
     for extra in conditional:
         price = where(extra.comes, float(extra.what.price), 0.0)
-        whole.add_price(price, many.book.tariff(extra.resource) if extra.resource else None)
+        whole.add_price(price, book.tariff(extra.resource) if extra.resource else None)
     total = sum(parts.values(), Decimal(0))
     return (
         Price(parts.get("package", Decimal(0)), as_range(package.quantiles(holds, worlds))),
@@ -217,10 +224,3 @@ def _if_more(case: Case, one: Candidate, setting: Setting) -> tuple[Unit, ...]:
     if more > 0.005:
         units.append(Unit("another one like it", "each", money(float(more))))
     return tuple(units)
-
-
-def plain_whole(one: Candidate, case: Case) -> Number:
-    """Whole price of a candidate without contingency, at likely rates, over the worlds."""
-    assert one.many is not None
-    package_and_rest = spreads(one.many.charges, one.fixed_many, case.book)[1]
-    return package_and_rest.mean

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from service.engine.array import minimum
 from service.engine.case import Case
-from service.engine.choice import Candidate, candidates, order, score_stated, settle
+from service.engine.choice import Candidate, candidates, could_be_first, order, score_stated, settle
 from service.engine.gates import Gates
 from service.engine.outcome import Measure, Waiting
 from service.engine.plan import Setting, put_around
@@ -81,7 +81,8 @@ def _year(
     if not offered:
         return None
     if any(c.lasting and not c.comparison for c in offered):
-        offered = [c for c in offered if c.lasting]  # a stop-gap is never first where something lasts
+        # A stop-gap is never first where something lasts, nor a comparison with something that lasts long enough.
+        offered = [c for c in offered if c.lasting and could_be_first(c, offered)]
     for one in offered:
         score_stated(then, one, setting)
     first = order(offered, look_matters=case.flags.get("look_matters", True))[0]

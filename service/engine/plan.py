@@ -31,7 +31,7 @@ from service.engine.site import (
     site_days,
     visits_of,
 )
-from service.engine.wood import pieces_of
+from service.engine.wood import wait_for_wood
 from service.engine.words import Words
 from service.engine.work import Work
 
@@ -157,7 +157,7 @@ def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting, *, h
     touches = any(stage.parts for stage in own.stages)
     if case.heritage and record.role == "main" and touches:
         leads.append(_from_row(case, "lead.consent"))
-    _, days, what = pieces_of(own, setting.words)
+    days, what = wait_for_wood(own)
     if days > 0.0:
         leads.append(LeadTime("wood", f"Wait for {what}", days))
     leads.extend(setting.by_others)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from service.engine.case import Case
@@ -47,21 +48,26 @@ class Source:
     days: float
 
 
-def pieces_of(work: Work, words: Words) -> tuple[tuple[WoodPiece, ...], float, str]:
-    """Wood pieces in the world as stated, and the longest wait among them with its reason.
+def pieces_of(work: Work, words: Words) -> tuple[WoodPiece, ...]:
+    """Wood pieces in the world as stated, each with where it comes from."""
+    return tuple(_piece(work.case, need, count, source, words) for need, count, source in _sources(work))
 
-    Returns:
-        Pieces; days until the last of them is there; what is waited for ("" where nothing is).
-    """
-    pieces, wait, waited_for = [], 0.0, ""
+
+def wait_for_wood(work: Work) -> tuple[float, str]:
+    """The longest wait for wood in the world as stated, and what is waited for; 0 and "" where nothing is [days]."""
+    wait, waited_for = 0.0, ""
+    for need, _, source in _sources(work):
+        if source.days > wait:
+            wait, waited_for = source.days, f"seasoned wood for the {need.piece}"
+    return wait, waited_for
+
+
+def _sources(work: Work) -> Iterator[tuple[WoodNeed, int, Source]]:
+    """Every need of wood with its pieces and where they come from; what one need takes is gone for the next."""
     taken: Counter[str] = Counter()
     for need in work.needs:
         count = max(round(float(need.each) * work.case.count), 1)
-        source = _source(work.case, need, count, taken)
-        if source.days > wait:
-            wait, waited_for = source.days, f"seasoned wood for the {need.piece}"
-        pieces.append(_piece(work.case, need, count, source, words))
-    return tuple(pieces), wait, waited_for
+        yield need, count, _source(work.case, need, count, taken)
 
 
 def _piece(case: Case, need: WoodNeed, count: int, source: Source, words: Words) -> WoodPiece:

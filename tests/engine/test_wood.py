@@ -10,7 +10,7 @@ import pytest
 from service.engine.outcome import WoodPiece
 from service.engine.rates import RateBook, Stick
 from service.engine.survey import WoodOnHand
-from service.engine.wood import pieces_of
+from service.engine.wood import pieces_of, wait_for_wood
 from service.engine.words import Words
 from service.engine.work import Work
 from tests.engine.books import book
@@ -38,7 +38,7 @@ def piece(
     work.wood(
         "log", form, thickness_in=thick, width_in=12.0, length_in=8 * FT, net_ft3=6.0, waste="waste.log",
     )
-    (found,), days, _ = pieces_of(work, Words("imperial"))
+    (found,), (days, _) = pieces_of(work, Words("imperial")), wait_for_wood(work)
     return found, days
 
 
