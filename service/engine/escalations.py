@@ -129,8 +129,11 @@ def _sill_gives(case: Case) -> bool:
 def letter_because(case: Case, urgency: str) -> str:
     """Why an engineer's letter stands in the price whoever signs the method, or "".
 
-    Where he has to look, and a third is gone or the place cannot be used as before; a dimple does not pay him.
+    Where he has to look, and a third is gone or the place cannot be used as before; a dimple does not pay him, nor does
+    end rot that stops clear of where the member bears, which the lead renews (M23).
     """
+    if case.damage.code == "end_rot" and "to_joint" in case.known and not case.overlaps_joint:
+        return ""
     much = float(case.depth_ratio) > THIRD or float(case.section_loss) > THIRD or urgency in ("U0", "U1")
     return engineer_because(case) if much else ""
 
