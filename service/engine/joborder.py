@@ -159,11 +159,12 @@ def _one_at_a_time(
     parts: Sequence[Part], items: list[_Item], first_main: dict[int, int], last_of: dict[int, int]
 ) -> None:
     """G26, R27: the lower course, post or truss is finished and loaded before the next is cut."""
+    ranks = [_rank_of(part) for part in parts]
     for p, one in enumerate(parts):
         for q, other in enumerate(parts):
             if p == q or p not in last_of or q not in first_main:
                 continue
-            in_turn = _must_wait(one, other) and (_rank_of(one), p) < (_rank_of(other), q)
+            in_turn = (ranks[p], p) < (ranks[q], q) and _must_wait(one, other)
             if in_turn or _finish_waits(one, other) or _hides(one, other):
                 items[first_main[q]].after.append(last_of[p])
 
@@ -179,10 +180,12 @@ def _hides(one: Part, other: Part) -> bool:
 
 def _finish_waits(one: Part, other: Part) -> bool:
     """Never finish before wood, never sealant before blasting (B9); where no wall was named, it may be the same one."""
+    if AFTER_WOOD.get(one.plan.code, 0) >= AFTER_WOOD.get(other.plan.code, 0):
+        return False
     if one.case.element.family not in FACES or other.case.element.family not in FACES:
         return False
     walls = wall_of(one.defect), wall_of(other.defect)
-    return (not all(walls) or walls[0] == walls[1]) and AFTER_WOOD.get(one.plan.code, 0) < AFTER_WOOD.get(other.plan.code, 0)
+    return not all(walls) or walls[0] == walls[1]
 
 
 def _rank_of(part: Part) -> tuple[float, float, int]:
@@ -204,8 +207,8 @@ def _lay_out(items: list[_Item], calendar: WorkCalendar) -> None:
     """List scheduling: the crew goes to whatever is ready first, ends what it has begun, ties in the order of work."""
     crew_free = 0.0
     left = set(range(len(items)))
+    ready = _ready(items, left)
     while left:
-        ready = [k for k in left if all(items[a].done for a in items[k].after)]
         k = min(ready, key=lambda n: (max(_ready_at(items, n), crew_free), items[n].at == 0, items[n].rank, n))
         item = items[k]
         start = max(_ready_at(items, k), item.time)
@@ -220,6 +223,12 @@ def _lay_out(items: list[_Item], calendar: WorkCalendar) -> None:
         if item.at == len(item.days):
             item.done, item.ends = True, item.time
             left.remove(k)
+            ready = _ready(items, left)
+
+
+def _ready(items: Sequence[_Item], left: set[int]) -> list[int]:
+    """Those of what is left that wait for nothing which is not done."""
+    return [k for k in left if all(items[a].done for a in items[k].after)]
 
 
 def _ready_at(items: list[_Item], k: int) -> float:

@@ -91,10 +91,10 @@ class Spread:
             pace = book.pace(charge.norm)
             amount = amount * pace.mean
             if pace.sd:
-                self.by_norm[charge.norm] = self.by_norm.get(charge.norm, 0.0) + amount * (pace.sd / pace.mean)
+                _put(self.by_norm, charge.norm, amount * (pace.sd / pace.mean))
         self.mean = self.mean + amount
         if tariff.sd:
-            self.by_kind[tariff.kind] = self.by_kind.get(tariff.kind, 0.0) + amount * (tariff.sd / tariff.mean)
+            _put(self.by_kind, tariff.kind, amount * (tariff.sd / tariff.mean))
 
     def copy(self) -> Spread:
         """One that can be added to without touching this one."""
@@ -112,7 +112,7 @@ class Spread:
         amount = likely * tariff.mean if tariff else likely
         self.mean = self.mean + amount
         if tariff and tariff.sd:
-            self.by_kind[tariff.kind] = self.by_kind.get(tariff.kind, 0.0) + amount * (tariff.sd / tariff.mean)
+            _put(self.by_kind, tariff.kind, amount * (tariff.sd / tariff.mean))
 
     def join(self, other: Spread) -> Spread:
         """Both together: shared prices and norms move together."""
@@ -140,8 +140,13 @@ class Spread:
 def _sum_up(one: Mapping[str, Number], other: Mapping[str, Number]) -> dict[str, Number]:
     both = dict(one)
     for key, value in other.items():
-        both[key] = both.get(key, 0.0) + value
+        _put(both, key, value)
     return both
+
+
+def _put(sums: dict[str, Number], key: str, more: Number) -> None:
+    """Add to the sum under a key; the first one begins it."""
+    sums[key] = sums[key] + more if key in sums else more
 
 
 def _mixture(mean: Column, variance: Column) -> tuple[float, float, float]:
