@@ -156,7 +156,7 @@ def relative(option: Option) -> float | None:
 @tries(50)
 @given(surveys(one=defects(most=1)), st.sampled_from((("told", "visited"), ("visited", "opened"), ("opened", "cut_out"))))
 def test_looking_closer_narrows_the_range_of_a_plan_that_holds_either_way(survey: Survey, levels: tuple[str, str]) -> None:
-    """P5, to a tenth: less growth also lowers the middle that the width is measured by, where set-up carries most of the spread."""
+    """P5, to a tenth: less growth also lowers the middle that the width is measured by."""
     far, near = (next(findings(ask(replace(survey, level=level)))) for level in levels)
     before, after = by_plan(far), by_plan(near)
     for key in before.keys() & after.keys():
