@@ -98,6 +98,23 @@ def test_every_route_of_the_readme_is_there(address: str) -> None:
         assert status == 200, route
 
 
+def test_the_benchmark_of_the_readme_prints_its_table() -> None:
+    """It is a program and judges nothing: it runs, and prints every ratio beside its aim."""
+    command = next(c for c in commands() if "tests.bench" in c)
+    done = subprocess.run([sys.executable, *command[1:]], cwd=ROOT, capture_output=True, text=True, check=False)
+
+    assert done.returncode == 0, done.stderr
+    for words in ("ballpark: engine / (decode + encode)", "job of 300", "naive / engine"):
+        assert words in done.stdout
+
+
+def test_every_command_of_the_readme_is_run_here() -> None:
+    """No command stands there that no test runs."""
+    run = {"deploy/start.py", "deploy/test.py", "tests.bench"}
+
+    assert [c for c in commands() if c[0] != "curl" and not run & set(c)] == []
+
+
 def test_continuous_integration_runs_the_test_command_of_the_readme() -> None:
     """One command passes the tests, here and there."""
     command = next(" ".join(c) for c in commands() if c[-1] == "deploy/test.py")
