@@ -11,6 +11,8 @@ from service.engine.site import PRICED_FOR_SCORE
 from service.engine.worlds import unknown_axes
 from service.engine.worth import changes_first, price_swing, ranked, shares_of
 
+LOADS = frozenset({"load", "line_load"})
+"""Two ways of saying what rests on a member: one of them is enough."""
 MOVES_PRICE = 0.20
 """A fact that moves the price by more than this is worth asking for (A4)."""
 TELLS = 0.05
@@ -74,6 +76,7 @@ def _said(inquiry: Inquiry, name: str) -> bool:
     stated = inquiry.stated
     return (
         name in stated.known
+        or (name in LOADS and bool(LOADS & stated.known))
         or bool(stated.words.get(name))
         or name in stated.flags
         or (name == "year_built" and stated.year_built is not None)

@@ -124,3 +124,8 @@ def test_a_new_part_is_called_by_its_name(element: str, title: str) -> None:
 def test_a_question_is_put_in_words_that_fit_the_member(fact: str, element: str, word: str) -> None:
     known = knowledge()
     assert word in known.facts[fact].asked_of(known.elements[element])
+
+
+def test_a_load_that_was_said_along_the_member_is_not_asked_for_again() -> None:
+    beam = make_defect("girder", "pocket_deep", section=12.0, depth=2.5, length=20.0, span=14.0, line_load=420.0, to_joint=40.0)
+    assert "load" not in [q.fact for q in found_for(make_survey(beam)).questions]
