@@ -8,7 +8,6 @@ from decimal import Decimal
 
 import numpy as np
 
-from service.engine.array import commonest, either, truth_a_world
 from service.engine.assess import assess, urgency_under_load
 from service.engine.case import Case
 from service.engine.causes import causes_of, declined, most_likely_unreported, to_price, waits
@@ -25,7 +24,7 @@ from service.engine.choice import (
     settle,
     settle_over,
 )
-from service.engine.fork import fork_of, headline, why_words
+from service.engine.fork import follows, fork_of, headline, why_words
 from service.engine.gates import Gates
 from service.engine.inquiry import Inquiry
 from service.engine.knowledge import Knowledge
@@ -216,12 +215,8 @@ def _package_labour(one: Candidate, book: RateBook) -> Decimal:
 
 def _otherwise(inquiry: Inquiry, one: Candidate) -> str | None:
     """What is first in the worlds where this plan does not fit any more."""
-    assert one.over is not None
-    out = truth_a_world(one.over.out, inquiry.worlds)
-    rest = inquiry.first[out & (inquiry.first >= 0)]
-    if not rest.size:
-        return None
-    return inquiry.found[commonest(rest)[0]].code
+    other = follows(inquiry, one)
+    return other[0].code if other is not None else None
 
 
 def ruled_out_of(inquiry: Inquiry) -> tuple[RuledOut, ...]:
@@ -236,8 +231,3 @@ def ruled_out_of(inquiry: Inquiry) -> tuple[RuledOut, ...]:
         if worst is not None:
             rows.append(RuledOut(one.code, one.record.title, worst.code, worst.kind, worst.why))
     return tuple(rows)
-
-
-def fits_anywhere(one: Candidate) -> bool:
-    """Whether a candidate fits in at least one world."""
-    return one.over is not None and not bool(np.all(either(one.over.out, False)))

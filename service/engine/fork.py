@@ -28,10 +28,10 @@ def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
     """The fork of the first plan, where it may not hold once it is opened up (E14)."""
     assert one.over is not None and one.stated is not None
     share = round(float(truth_a_world(one.over.out, inquiry.worlds).mean()), 4)
-    follows = _plan_b(inquiry, one)
-    if share < WORTH_A_FORK or follows is None:
+    other = follows(inquiry, one)
+    if share < WORTH_A_FORK or other is None:
         return None
-    plan_b, where_b = follows
+    plan_b, where_b = other
     points = spreads_of(plan_b, inquiry.setting)[0].quantiles(where_b, inquiry.worlds)
     if points is None:
         return None
@@ -51,23 +51,23 @@ def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
     )
 
 
-def _plan_b(inquiry: Inquiry, one: Candidate) -> tuple[Candidate, Truth] | None:
+def follows(inquiry: Inquiry, one: Candidate) -> tuple[Candidate, Truth] | None:
     """What is first most often where a plan does not fit any more, and the worlds in which it is."""
     assert one.over is not None
     out = truth_a_world(one.over.out, inquiry.worlds)
     rest = inquiry.first[out & (inquiry.first >= 0)]
     if not rest.size:
         return None
-    follows, _ = commonest(rest)
-    return inquiry.found[follows], out & (inquiry.first == follows)
+    k, _ = commonest(rest)
+    return inquiry.found[k], out & (inquiry.first == k)
 
 
 def _price_of_b(inquiry: Inquiry, one: Candidate) -> Decimal | None:
     """Middle of the whole price of Plan B, to be said beside the whole price of Plan A."""
-    follows = _plan_b(inquiry, one)
-    if follows is None:
+    other = follows(inquiry, one)
+    if other is None:
         return None
-    plan_b, where_b = follows
+    plan_b, where_b = other
     if plan_b.many is None:
         return None
     points = spreads_of(plan_b, inquiry.setting)[1].quantiles(where_b, inquiry.worlds)
@@ -106,9 +106,10 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
     """The one sentence that goes out when there is room for one."""
     words = inquiry.setting.words
     if not options:
+        urgency = urgency_of(inquiry.stated)[1]
         if any(s.code == "R12" for c in inquiry.found for s in c.gates.struck):
-            return f"Nothing can be finished by the latest date. {urgency_of(inquiry.stated)[1]}"
-        return f"Nothing can be offered from what was said; somebody has to look at it. {urgency_of(inquiry.stated)[1]}"
+            return f"Nothing can be finished by the latest date. {urgency}"
+        return f"Nothing can be offered from what was said; somebody has to look at it. {urgency}"
     best = options[0]
     text = f"{_capital(best.title)}, {price_words(best, words)}"
     likelier = _likelier(inquiry)
