@@ -76,6 +76,7 @@ def _demonstrate(asked: argparse.Namespace) -> None:
             "SERVICE_DATABASE_URL": url,
             "SERVICE_HOST": asked.host,
             "SERVICE_PORT": str(asked.port),
+            "SERVICE_OPEN_SCOPES": "quote rates:read",
         }
         say("bringing the schema up to date")
         _command(environment, "migrate")

@@ -13,13 +13,16 @@ from granian.constants import Interfaces
 from granian.server import Server
 from sqlalchemy.ext.asyncio import AsyncEngine
 
+from service.application.access import Gate, OpenGate
 from service.application.books import BookShelf
 from service.settings import Settings, from_environment
 from service.storage import schema, seed
 from service.storage.books import PostgresBooks
 from service.storage.database import make_engine
+from service.storage.keys import KeyGate
 
 if TYPE_CHECKING:
+    from service.web.area import Area
     from service.web.front import Front
 
 T = TypeVar("T")
@@ -51,9 +54,23 @@ def create_app(settings: Settings) -> Front:
         books=shelf,
         knowledge=knowledge,
         today=today,
+        gate=_gate(settings, engine),
+        areas=_areas(),
         public_url=settings.public_url,
         on_shutdown=[engine.dispose],
     )
+
+
+def _gate(settings: Settings, engine: AsyncEngine) -> Gate:
+    """Keys where there is a secret for them; else only what is open to all."""
+    if not settings.key_secret:
+        return OpenGate(settings.open_scopes)
+    return KeyGate(engine, settings.database_patience_s, settings.key_secret.encode(), settings.open_scopes)
+
+
+def _areas() -> list[Area]:
+    """The areas of the API beside quotes, reference and operations."""
+    return []
 
 
 def contract() -> dict[str, object]:

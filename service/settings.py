@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
+from service.application.access import SCOPES
+
 
 class SettingsError(ValueError):
     """The environment does not make sense. `faults` says everything that is wrong with it, a sentence each."""
@@ -28,6 +30,8 @@ class Settings:
         database_pool: most connections that one process keeps.
         database_patience_s: longest that a question may take before the database counts as away [s].
         check_books_s: longest that a newly published book may go unnoticed [s].
+        key_secret: secret under which keys are stored as digests, 32 characters or more; "" for a service without keys.
+        open_scopes: what a caller without a key may do, for a service that only its own network reaches.
     """
 
     database_url: str
@@ -37,6 +41,8 @@ class Settings:
     database_pool: int = 5
     database_patience_s: float = 2.0
     check_books_s: float = 1.0
+    key_secret: str = ""
+    open_scopes: frozenset[str] = frozenset()
 
 
 PREFIX = "SERVICE_"
@@ -53,7 +59,7 @@ def from_environment(environment: Mapping[str, str]) -> Settings:
     faults += [
         f"{PREFIX}{name.upper()} is no setting of this service" for name in sorted(given.keys() - READERS.keys())
     ]
-    read: dict[str, str | int | float] = {}
+    read: dict[str, object] = {}
     for name, reader in READERS.items():
         if name in given:
             try:
@@ -112,7 +118,21 @@ def _address(text: str) -> str:
     return text.rstrip("/")
 
 
-READERS: Mapping[str, Callable[[str], str | int | float]] = {
+def _secret(text: str) -> str:
+    if len(text) < 32:
+        # The value is not repeated: it is a secret, if a poor one.
+        raise ValueError("is shorter than 32 characters; python -c 'import secrets; print(secrets.token_hex(32))' makes one")
+    return text
+
+
+def _scopes(text: str) -> frozenset[str]:
+    given = frozenset(text.split())
+    if given - set(SCOPES):
+        raise ValueError(f"{text!r} may hold only these, with spaces between: {', '.join(SCOPES)}")
+    return given
+
+
+READERS: Mapping[str, Callable[[str], object]] = {
     "database_url": _database,
     "host": _text,
     "port": _whole(1, 65_535),
@@ -120,4 +140,6 @@ READERS: Mapping[str, Callable[[str], str | int | float]] = {
     "database_pool": _whole(1, 100),
     "database_patience_s": _seconds(0.05, 60.0),
     "check_books_s": _seconds(0.0, 3600.0),
+    "key_secret": _secret,
+    "open_scopes": _scopes,
 }

@@ -46,6 +46,23 @@ class BooksUnavailableError(Exception):
     """The store does not answer, and no book that was read before can stand in."""
 
 
+class NotStoredError(Exception):
+    """The store does not answer, so a change could not be made; nothing of it was kept."""
+
+
+class OutcomeUnknownError(Exception):
+    """The store went away while it was told to keep a change: it is wholly there or wholly not, and nobody knows which."""
+
+
+class OnceConflictError(Exception):
+    """A create under a key that another create has, or that is still under way."""
+
+    def __init__(self, key: str, *, running: bool) -> None:
+        """Name the key and which of the two it is."""
+        super().__init__(f"the key {key!r} {'is being worked on' if running else 'stands for another create'}")
+        self.key, self.running = key, running
+
+
 @dataclass(frozen=True, slots=True)
 class RegionRecord:
     """A region as the store has it.

@@ -9,7 +9,7 @@ from contextlib import asynccontextmanager
 from sqlalchemy import URL, exc, make_url
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
 
-from service.application.ports import BooksUnavailableError
+from service.application.ports import BooksUnavailableError, NotStoredError, OutcomeUnknownError
 
 AWAY_CLASSES = ("08", "53", "57")
 """SQLSTATE classes of a server that cannot serve now: connection lost, out of resources, shutting down or starting."""
@@ -59,6 +59,28 @@ async def asking(engine: AsyncEngine, patience_s: float) -> AsyncIterator[AsyncC
         if not _is_away(fault):
             raise
         raise BooksUnavailableError(f"the database cannot serve now ({type(fault).__name__})") from fault
+
+
+@asynccontextmanager
+async def changing(engine: AsyncEngine, patience_s: float) -> AsyncIterator[AsyncConnection]:
+    """A connection with an open transaction, committed at the end: all of it is stored or nothing.
+
+    Raises:
+        NotStoredError: the database does not answer; nothing was stored.
+        OutcomeUnknownError: it went away while it was told to keep the change, so nobody can say whether it did.
+    """
+    committing = False
+    try:
+        async with asyncio.timeout(patience_s), engine.connect() as connection:
+            yield connection
+            committing = True
+            await connection.commit()
+            committing = False
+    except (OSError, TimeoutError, exc.TimeoutError, exc.DBAPIError) as fault:
+        if isinstance(fault, exc.DBAPIError) and not _is_away(fault):
+            raise
+        kind = OutcomeUnknownError if committing else NotStoredError
+        raise kind(f"the database went away ({type(fault).__name__})") from fault
 
 
 def _is_away(fault: exc.DBAPIError) -> bool:

@@ -9,6 +9,7 @@ books on one day. Counts of the yard work the same way, in tables of their own, 
 from __future__ import annotations
 
 from sqlalchemy import (
+    ARRAY,
     BigInteger,
     Boolean,
     CheckConstraint,
@@ -20,6 +21,7 @@ from sqlalchemy import (
     Identity,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     Numeric,
     Table,
@@ -30,6 +32,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects.postgresql import DATERANGE, ExcludeConstraint
 
+from service.application.access import SCOPES
 from service.engine.rates import KINDS, SECTIONS
 
 NAMING = {
@@ -174,4 +177,72 @@ stick = Table(
     CheckConstraint("moisture_pct >= 0 AND moisture_pct <= 300", name="moisture_real"),
     CheckConstraint("moisture_depth_in >= 0 AND moisture_depth_in < 'Infinity'::numeric", name="moisture_depth_real"),
     comment="Pieces of wood in a yard, as one count found them.",
+)
+
+api_key = Table(
+    "api_key",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("owner", Text, nullable=False, index=True),
+    Column("sort", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("digest", LargeBinary, nullable=False, unique=True),
+    Column("scopes", ARRAY(Text), nullable=False),
+    Column("regions", ARRAY(Text)),
+    Column("origins", ARRAY(Text), nullable=False),
+    Column("per_minute", Integer, nullable=False),
+    Column("made_at", DateTime(timezone=True), nullable=False, server_default=func.now()),
+    Column("made_by", Text, nullable=False),
+    Column("expires_at", DateTime(timezone=True)),
+    Column("revoked_at", DateTime(timezone=True)),
+    Column("last_used_at", DateTime(timezone=True)),
+    CheckConstraint(_one_of("sort", ("server", "form")), name="sort_known"),
+    CheckConstraint("per_minute >= 0", name="per_minute_real"),
+    CheckConstraint(f"scopes <@ ARRAY[{', '.join(repr(scope) for scope in SCOPES)}]", name="scopes_known"),
+    CheckConstraint(
+        "sort <> 'form' OR (scopes = ARRAY['quote'] AND cardinality(regions) = 1)", name="form_is_narrow"
+    ),
+    comment="Keys of machines, as keyed digests. `owner` is shared by the two live keys of a rotation.",
+)
+
+audit_entry = Table(
+    "audit_entry",
+    metadata,
+    Column("id", BigInteger, Identity(always=True), primary_key=True),
+    Column("at", DateTime(timezone=True), nullable=False),
+    Column("region_id", Integer, ForeignKey("region.id")),
+    Column("who", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("address", Text, nullable=False),
+    Column("request_id", Text, nullable=False),
+    Column("action", Text, nullable=False),
+    Column("subject", Text, nullable=False),
+    # Text and not a JSON type: its digest is taken over these very bytes.
+    Column("details", Text, nullable=False),
+    Column("previous", LargeBinary, nullable=False, unique=True),
+    Column("digest", LargeBinary, nullable=False),
+    CheckConstraint("length(digest) = 32 AND length(previous) = 32", name="digests_whole"),
+    Index("ix_audit_entry_region_id_id", "region_id", "id"),
+    comment="Who did what from where. Each entry holds the digest of the one before it.",
+)
+
+once = Table(
+    "once",
+    metadata,
+    Column("caller", Text, primary_key=True),
+    Column("key", Text, primary_key=True),
+    Column("digest", LargeBinary, nullable=False),
+    Column("answer", LargeBinary, nullable=False),
+    Column("made_at", DateTime(timezone=True), nullable=False, server_default=func.now(), index=True),
+    comment="Creates that happened, with the answer that was given, for callers that ask again.",
+)
+
+quota_use = Table(
+    "quota_use",
+    metadata,
+    Column("subject", Text, primary_key=True),
+    Column("window_start", DateTime(timezone=True), primary_key=True),
+    Column("used", Integer, nullable=False),
+    prefixes=["UNLOGGED"],
+    comment="Requests counted against quotas, for all processes together.",
 )

@@ -13,9 +13,12 @@ from litestar import Litestar, Response, get, post
 from litestar.handlers import HTTPRouteHandler
 from litestar.params import FromPath
 
+from service.application.access import PUBLIC, Gate
 from service.application.ports import Books, Quotes
 from service.engine.knowledge import Knowledge
 from service.web import docs, limits
+from service.web.access import admit, asker_of, unknown_region
+from service.web.area import Area
 from service.web.catalogue import catalogue_of
 from service.web.failures import handler
 from service.web.front import Front
@@ -35,7 +38,8 @@ HTML = "text/html"
 
 
 def build_app(
-    *, quotes: Quotes, books: Books, knowledge: Knowledge, today: Callable[[], date], public_url: str = "",
+    *, quotes: Quotes, books: Books, knowledge: Knowledge, today: Callable[[], date], gate: Gate,
+    areas: Sequence[Area] = (), public_url: str = "",
     on_shutdown: Sequence[Callable[[], Awaitable[None]]] = (), seconds: Callable[[], float] = time.monotonic,
 ) -> Front:
     """The ASGI application.
@@ -45,12 +49,14 @@ def build_app(
         books: rate books.
         knowledge: reference data.
         today: the day on which a request without a date is priced.
+        gate: tells callers apart.
+        areas: further addresses, each area with its part of the contract.
         public_url: address under which callers reach the service; "" for relative links.
         on_shutdown: what to close in the end.
         seconds: a clock that never goes back, for the metrics.
     """
     types = request_types(knowledge)
-    contract = build_openapi(types)
+    contract = build_openapi(types, areas)
     metrics = Metrics()
     door = QuoteDoor(quotes, types, today, metrics)
     litestar = Litestar(
@@ -60,8 +66,9 @@ def build_app(
             *_regions(books, today),
             *_operations(books, today, metrics),
             *_pages(),
+            *(route for area in areas for route in area.routes),
         ],
-        before_request=check_request,
+        before_request=_door(gate),
         exception_handlers={Exception: handler(public_url)},
         request_max_body_size=limits.BODY_BYTES,
         on_shutdown=list(on_shutdown),
@@ -71,13 +78,25 @@ def build_app(
     return Front(litestar, contract, metrics, base=public_url, seconds=seconds)
 
 
+def _door(gate: Gate) -> Callable[[Asked], Awaitable[None]]:
+    """Who asks comes before what they ask: a stranger learns nothing from a badly formed request."""
+
+    async def enter(request: Asked) -> None:
+        # OPTIONS says which methods there are, to everybody: a browser asks before it may show a key.
+        if request.method != "OPTIONS":
+            await admit(request, gate)
+        await check_request(request)
+
+    return enter
+
+
 def openapi(app: Front) -> dict[str, Any]:
     """The contract of an application."""
     return app.contract
 
 
 def _quotes(door: QuoteDoor) -> HTTPRouteHandler:
-    @post("/v1/quotes", status_code=200)
+    @post("/v1/quotes", status_code=200, opt={"scope": "quote"})
     async def create_quote(request: Asked) -> Response[bytes]:
         return await door.answer(request)
 
@@ -89,11 +108,11 @@ def _reference(knowledge: Knowledge, types: RequestTypes, contract: dict[str, An
     document = msgspec.json.encode(contract)
     tags = etag_of(catalogue), etag_of(document)
 
-    @get("/v1/catalogue")
+    @get("/v1/catalogue", opt={"scope": PUBLIC})
     async def read_catalogue(request: Asked) -> Response[bytes]:
         return conditional(request, catalogue, etag=tags[0], cache=REFERENCE)
 
-    @get("/openapi.json")
+    @get("/openapi.json", opt={"scope": PUBLIC})
     async def read_contract(request: Asked) -> Response[bytes]:
         return conditional(request, document, etag=tags[1], cache=REFERENCE)
 
@@ -101,15 +120,17 @@ def _reference(knowledge: Knowledge, types: RequestTypes, contract: dict[str, An
 
 
 def _regions(books: Books, today: Callable[[], date]) -> list[HTTPRouteHandler]:
-    @get("/v1/regions")
+    @get("/v1/regions", opt={"scope": "quote"})
     async def list_regions(request: Asked) -> Response[bytes]:
-        body = msgspec.json.encode(regions_of(await books.regions()))
+        caller = asker_of(request).caller
+        reached = tuple(r for r in await books.regions() if caller.reaches(r.code))
+        body = msgspec.json.encode(regions_of(reached))
         return conditional(request, body, etag=etag_of(body), cache=RATES)
 
-    @get("/v1/regions/{region:str}", opt={"parameters": ("on", "rates")})
+    @get("/v1/regions/{region:str}", opt={"scope": "rates:read", "parameters": ("on", "rates")})
     async def read_region(request: Asked, region: FromPath[str]) -> Response[bytes]:
         if not re.fullmatch(REGION_FORM, region) or len(region) > limits.CODE_CHARACTERS:
-            raise ProblemError(problem("unknown-region", "No region has such a code. GET /v1/regions lists them."))
+            raise ProblemError(unknown_region())
         asked = parameters(request)
         shelved = await books.book(region, _day(asked.get("on"), today), _revision(asked.get("rates")))
         body = msgspec.json.encode(book_of(shelved.book))
@@ -143,11 +164,11 @@ def _bad_parameter(name: str, wrong: str) -> ProblemError:
 
 
 def _operations(books: Books, today: Callable[[], date], metrics: Metrics) -> list[HTTPRouteHandler]:
-    @get("/livez")
+    @get("/livez", opt={"scope": PUBLIC})
     async def is_alive() -> Response[bytes]:
         return Response(b'{"alive":true}', media_type=JSON)
 
-    @get("/readyz")
+    @get("/readyz", opt={"scope": PUBLIC})
     async def is_ready() -> Response[bytes]:
         state = await books.readiness(today())
         if not state.ready:
@@ -155,7 +176,7 @@ def _operations(books: Books, today: Callable[[], date], metrics: Metrics) -> li
         body = {"ready": True, "degraded": state.degraded, "why": state.why}
         return Response(msgspec.json.encode(body), media_type=JSON)
 
-    @get("/metrics", opt={"media": "text/plain"})
+    @get("/metrics", opt={"scope": PUBLIC, "media": "text/plain"})
     async def read_metrics() -> Response[bytes]:
         return Response(metrics.page(books.health()), media_type="text/plain; version=0.0.4")
 
@@ -163,20 +184,20 @@ def _operations(books: Books, today: Callable[[], date], metrics: Metrics) -> li
 
 
 def _pages() -> list[HTTPRouteHandler]:
-    @get("/docs", opt={"media": HTML})
+    @get("/docs", opt={"scope": PUBLIC, "media": HTML})
     async def read_docs(request: Asked) -> Response[bytes]:
         page = docs.viewer_page()
         policy = {"Content-Security-Policy": docs.POLICY}
         return conditional(request, page, etag=etag_of(page), cache=REFERENCE, media=HTML, headers=policy)
 
-    @get("/docs/{name:str}", opt={"media": "*/*"})
+    @get("/docs/{name:str}", opt={"scope": PUBLIC, "media": "*/*"})
     async def read_docs_asset(request: Asked, name: FromPath[str]) -> Response[bytes]:
         found = docs.asset(name)
         if found is None:
             raise ProblemError(problem("not-found", "The documentation has no such file."))
         return conditional(request, found[0], etag=etag_of(found[0]), cache=REFERENCE, media=found[1])
 
-    @get("/problems/{slug:str}", opt={"media": HTML})
+    @get("/problems/{slug:str}", opt={"scope": PUBLIC, "media": HTML})
     async def read_problem(request: Asked, slug: FromPath[str]) -> Response[bytes]:
         kind = KINDS.get(slug)
         if kind is None:

@@ -10,7 +10,16 @@ import msgspec
 from litestar import Response
 from litestar.exceptions import HTTPException
 
-from service.application.ports import BooksUnavailableError, NoBookError, UnknownRegionError, UnknownRevisionError
+from service.application.access import GateAwayError
+from service.application.ports import (
+    BooksUnavailableError,
+    NoBookError,
+    NotStoredError,
+    OnceConflictError,
+    OutcomeUnknownError,
+    UnknownRegionError,
+    UnknownRevisionError,
+)
 from service.engine.rates import MissingRateError
 from service.web import limits
 from service.web.http import REQUEST_ID, Asked
@@ -40,6 +49,24 @@ def _away(_: BooksUnavailableError) -> Trouble:
     return problem("books-unavailable", "The database does not answer, and no book of this region was read before.")
 
 
+def _gate(_: GateAwayError) -> Trouble:
+    return problem("gate-away", "The database does not answer, so the key cannot be checked.")
+
+
+def _not_stored(_: NotStoredError) -> Trouble:
+    return problem("not-stored", "The database does not answer. Nothing was stored; send the change again.")
+
+
+def _outcome(_: OutcomeUnknownError) -> Trouble:
+    return problem("outcome-unknown", "The database went away while it stored the change. It is wholly there or wholly not.")
+
+
+def _once(e: OnceConflictError) -> Trouble:
+    if e.running:
+        return problem("create-under-way", f"The create under the Idempotency-Key {e.key!r} is being worked on.")
+    return problem("key-of-another-create", f"The Idempotency-Key {e.key!r} stands for another create.")
+
+
 def _gap(e: MissingRateError) -> Trouble:
     LOG.error("the rate book has a gap: %s", e)
     return problem("incomplete-book", f"The book of {e.region} has no line {e.section}/{e.code} on {e.day}.")
@@ -66,6 +93,10 @@ TABLE: dict[type[Exception], Callable[..., Trouble]] = {
     NoBookError: _no_book,
     UnknownRevisionError: _revision,
     BooksUnavailableError: _away,
+    GateAwayError: _gate,
+    NotStoredError: _not_stored,
+    OutcomeUnknownError: _outcome,
+    OnceConflictError: _once,
     MissingRateError: _gap,
     HTTPException: _framework,
 }

@@ -16,7 +16,7 @@ import msgspec
 from litestar import Litestar
 from litestar.types import Receive, Scope, Send
 
-from service.web.http import REQUEST_ID
+from service.web.http import ADDRESS, REQUEST_ID
 from service.web.metrics import Metrics
 from service.web.problems import MEDIA_TYPE, problem
 
@@ -51,7 +51,7 @@ class Front:
             return
         started = self._seconds()
         asked = scope["method"]
-        inner = {**scope, REQUEST_ID: _request_id(scope)}
+        inner = {**scope, REQUEST_ID: _request_id(scope), ADDRESS: (scope.get("client") or ("",))[0]}
         if asked == "HEAD":
             inner["method"] = "GET"
         elif asked == "QUERY" and scope["path"] == QUOTES:

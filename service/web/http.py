@@ -15,6 +15,8 @@ from service.web.problems import Fault, ProblemError, problem
 JSON = "application/json"
 REQUEST_ID = "service.request_id"
 """Key of the request's id in the ASGI scope."""
+ADDRESS = "service.address"
+"""Key of the caller's network address in the ASGI scope."""
 
 Asked = Request[object, object, State]
 
@@ -68,8 +70,8 @@ def _accepts(header: str, media: str) -> bool:
     return next((weighed[n] for n in (media, f"{kind}/*", "*/*") if n in weighed), False)
 
 
-def check_json(request: Asked) -> None:
-    """Refuse a body that does not say that it is JSON in UTF-8.
+def check_json(request: Asked, kinds: tuple[str, ...] = (JSON,)) -> None:
+    """Refuse a body that does not say that it is of one of these kinds (JSON), in UTF-8.
 
     Raises:
         ProblemError: 415.
@@ -78,13 +80,14 @@ def check_json(request: Asked) -> None:
     name, *rest = (part.strip().lower() for part in given.split(";"))
     charset = next((p.partition("=")[2].strip('" ') for p in rest if p.startswith("charset")), "utf-8")
     coding = request.headers.get("content-encoding", "identity").strip().lower()
-    if name == JSON and charset in ("utf-8", "utf8", "") and coding in ("identity", ""):
+    if name in kinds and charset in ("utf-8", "utf8", "") and coding in ("identity", ""):
         return
     said = f"Content-Type {given!r}" if given else "no Content-Type"
     if coding not in ("identity", ""):
         said += f" and Content-Encoding {coding!r}"
     raise ProblemError(problem(
-        "unsupported-media-type", f"The body came with {said}; send application/json.", headers={"Accept": JSON}
+        "unsupported-media-type", f"The body came with {said}; send {' or '.join(kinds)}.",
+        headers={"Accept": ", ".join(kinds)},
     ))
 
 

@@ -5,12 +5,13 @@ The component schemas are in `schemas`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from msgspec import Struct
 
 from service.web import answers, examples
+from service.web.area import Area
 from service.web.catalogue import Catalogue
 from service.web.problems import KINDS, MEDIA_TYPE, RETRY_AFTER_S, Problem
 from service.web.regions import Book, Regions
@@ -45,10 +46,11 @@ class Ready(Struct, frozen=True):
     why: str
 
 
-def build_openapi(types: RequestTypes) -> Node:
-    """The OpenAPI document of a service with these request types."""
+def build_openapi(types: RequestTypes, areas: Sequence[Area] = ()) -> Node:
+    """The OpenAPI document of a service with these request types and areas."""
     shapes: list[type[Struct]] = [
         types.request, answers.Quote, answers.QuantityRange, Summary, Catalogue, Regions, Book, Problem, Alive, Ready,
+        *(shape for area in areas for shape in area.shapes),
     ]
     return {
         "openapi": "3.1.0",
@@ -64,8 +66,9 @@ def build_openapi(types: RequestTypes) -> Node:
             {"name": "reference", "description": "Words, units and questions that a form needs."},
             {"name": "rates", "description": "Regions and their rate books."},
             {"name": "operations", "description": "For whoever runs the service."},
+            *({"name": area.tag, "description": area.about} for area in areas),
         ],
-        "paths": _paths(),
+        "paths": _paths() | {path: item for area in areas for path, item in area.paths.items()},
         "components": {
             "schemas": schemas_of(shapes),
             "responses": _problem_responses(),

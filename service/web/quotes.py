@@ -14,6 +14,7 @@ from service.application.ports import Quotes
 from service.engine import outcome
 from service.engine.survey import Survey
 from service.web import limits
+from service.web.access import asker_of, check_region
 from service.web.convert import Converter
 from service.web.decoding import RequestReader, invalid
 from service.web.http import JSON, Asked, check_json
@@ -43,6 +44,7 @@ class QuoteDoor:
         check_json(request)
         body = await request.body()
         sent, survey = self.understand(body)
+        check_region(asker_of(request).caller, sent.region)
         pin = None if sent.rates is msgspec.UNSET else sent.rates
         quoted = await self._quotes.quote(sent.region, survey, pin)
         presenter = Presenter(quoted.answer, sent)

@@ -9,6 +9,7 @@ from typing import Any
 
 import msgspec
 
+from service.application.access import OpenGate
 from service.application.ports import Readiness, RegionRecord, ShelfHealth, Shelved
 from service.application.quotes import QuoteDesk
 from service.engine.quote import quote
@@ -54,7 +55,7 @@ def service_app() -> App:
     """The whole application."""
     shelf = BooksInMemory()
     desk = QuoteDesk(shelf, knowledge(), all_methods())
-    return build_app(quotes=desk, books=shelf, knowledge=knowledge(), today=lambda: DAY)
+    return build_app(quotes=desk, books=shelf, knowledge=knowledge(), today=lambda: DAY, gate=OpenGate(frozenset({"quote"})))
 
 
 class Bare:

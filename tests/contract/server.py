@@ -13,6 +13,7 @@ from datetime import date
 from granian.constants import Interfaces
 from granian.server import Server
 
+from service.application.access import OpenGate
 from service.application.ports import Quotes
 from service.application.quotes import QuoteDesk
 from service.engine.knowledge import Knowledge
@@ -22,9 +23,11 @@ from service.web.app import build_app
 from service.web.front import Front
 from tests.web.fakes import CannedQuotes, FixtureBooks
 
+OPEN = OpenGate(frozenset({"quote", "rates:read"}))
+
 
 def _made(quotes: Quotes, books: FixtureBooks, knowledge: Knowledge) -> Front:
-    return build_app(quotes=quotes, books=books, knowledge=knowledge, today=lambda: date(2026, 5, 4))
+    return build_app(quotes=quotes, books=books, knowledge=knowledge, today=lambda: date(2026, 5, 4), gate=OPEN)
 
 
 def real() -> Front:

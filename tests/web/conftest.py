@@ -8,11 +8,15 @@ from typing import Any
 import httpx
 import pytest
 
+from service.application.access import OpenGate
 from service.engine.knowledge import Knowledge
 from service.reference.load import load_knowledge
 from service.web.app import build_app
 from service.web.front import Front
 from tests.web.fakes import CannedQuotes, FixtureBooks, today
+
+OPEN = OpenGate(frozenset({"quote", "rates:read"}))
+"""Everybody may quote and read: what these tests ask about is not who asks."""
 
 SMALLEST: dict[str, Any] = {
     "region": "kestrel-range",
@@ -35,7 +39,7 @@ def desk() -> CannedQuotes:
 @pytest.fixture(scope="session")
 def app(desk: CannedQuotes, knowledge: Knowledge) -> Front:
     """The application, made once."""
-    return build_app(quotes=desk, books=desk.books, knowledge=knowledge, today=today)
+    return build_app(quotes=desk, books=desk.books, knowledge=knowledge, today=today, gate=OPEN)
 
 
 @pytest.fixture

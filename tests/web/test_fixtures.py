@@ -15,7 +15,7 @@ from service.engine.knowledge import Knowledge
 from service.engine.registry import all_methods
 from service.web.app import build_app
 from service.web.front import Front
-from tests.web.conftest import ask, client_of
+from tests.web.conftest import OPEN, ask, client_of
 from tests.web.fakes import FixtureBooks, today
 
 FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
@@ -32,7 +32,7 @@ def real(knowledge: Knowledge) -> Front:
     """The application with the real engine and books from the fixtures."""
     books = FixtureBooks()
     return build_app(
-        quotes=QuoteDesk(books, knowledge, all_methods()), books=books, knowledge=knowledge, today=today
+        quotes=QuoteDesk(books, knowledge, all_methods()), books=books, knowledge=knowledge, today=today, gate=OPEN
     )
 
 

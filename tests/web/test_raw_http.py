@@ -13,7 +13,7 @@ from service.engine.knowledge import Knowledge
 from service.web import limits
 from service.web.app import build_app
 from service.web.requests import request_types
-from tests.web.conftest import SMALLEST, ask, client_of
+from tests.web.conftest import OPEN, SMALLEST, ask, client_of
 from tests.web.fakes import CannedQuotes, FixtureBooks, today
 
 JSON = {"content-type": "application/json"}
@@ -346,7 +346,7 @@ async def test_a_failure_of_ours_is_a_problem_without_a_trace(books: FixtureBook
         async def quote(self, *_: Any) -> Any:
             raise ZeroDivisionError("secret")
 
-    app = build_app(quotes=Broken(books), books=books, knowledge=knowledge, today=today)
+    app = build_app(quotes=Broken(books), books=books, knowledge=knowledge, today=today, gate=OPEN)
     async with client_of(app) as client:
         answer = await ask(client, SMALLEST)
     assert_problem(answer, 500, "internal-error")
@@ -364,6 +364,6 @@ async def test_a_number_that_is_none_never_leaves_as_null(books: FixtureBooks, k
             odd = replace(found, options=(replace(found.options[0], holds=float("nan")),))
             return replace(quoted, answer=replace(quoted.answer, defects=(replace(first, findings=(odd,)),)))
 
-    app = build_app(quotes=Endless(books), books=books, knowledge=knowledge, today=today)
+    app = build_app(quotes=Endless(books), books=books, knowledge=knowledge, today=today, gate=OPEN)
     async with client_of(app) as client:
         assert_problem(await ask(client, SMALLEST), 500, "internal-error")

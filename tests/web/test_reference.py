@@ -13,7 +13,7 @@ from service.web.app import build_app
 from service.web.problems import KINDS
 from service.web.quantities import DIMENSIONS, read
 from tests.engine.books import book
-from tests.web.conftest import SMALLEST, ask, client_of
+from tests.web.conftest import OPEN, SMALLEST, ask, client_of
 from tests.web.fakes import CannedQuotes, FixtureBooks, today
 
 KEPT = ["/v1/catalogue", "/openapi.json", "/v1/regions", "/v1/regions/kestrel-range", "/docs", "/problems/not-found"]
@@ -124,7 +124,7 @@ async def test_alive_asks_nobody_and_ready_asks_for_books(client: httpx.AsyncCli
 
 
 async def test_metrics_count_what_was_asked_also_where_nothing_is(quotes: CannedQuotes, knowledge: Knowledge) -> None:
-    app = build_app(quotes=quotes, books=quotes.books, knowledge=knowledge, today=today)
+    app = build_app(quotes=quotes, books=quotes.books, knowledge=knowledge, today=today, gate=OPEN)
     async with client_of(app) as client:
         await ask(client, SMALLEST)
         await client.request("QUERY", "/v1/quotes", json=SMALLEST)

@@ -50,7 +50,9 @@ def ask(loaded_url: str) -> Iterator[Ask]:
 @asynccontextmanager
 async def _running(url: str) -> AsyncIterator[httpx.AsyncClient]:
     """A client of the application, which is started before and stopped after as a server would."""
-    app: Any = create_app(Settings(database_url=url, database_patience_s=20.0))
+    app: Any = create_app(
+        Settings(database_url=url, database_patience_s=20.0, open_scopes=frozenset({"quote"}))
+    )
     async with app.litestar.lifespan(), httpx.AsyncClient(
         transport=httpx.ASGITransport(app=app), base_url="http://quotes"
     ) as client:

@@ -1,0 +1,1 @@
+"""People: tokens of an identity provider, checked against its published keys."""
