@@ -6,6 +6,7 @@ Quantiles only: the worlds are 128 scrambled Sobol points kept as data, so there
 from __future__ import annotations
 
 from functools import lru_cache
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,3 +58,20 @@ def pert_moments(low: float, likely: float, high: float) -> tuple[float, float]:
     """
     mean = (low + 4.0 * likely + high) / 6.0
     return mean, ((mean - low) * (high - mean) / 7.0) ** 0.5
+
+
+_FAR = 8.0
+"""Deviations from the middle past which nothing of a normal distribution is left that a float can tell."""
+
+
+@lru_cache(maxsize=1)
+def _normal_table() -> tuple[Column, Column]:
+    z = np.linspace(-_FAR, _FAR, 2 * _GRID - 1)
+    return z, np.array([NormalDist().cdf(float(at)) for at in z])
+
+
+def normal_below(z: Column) -> Column:
+    """Share of a standard normal distribution below z, to a millionth."""
+    at, below = _normal_table()
+    share: Column = np.interp(z, at, below)
+    return share

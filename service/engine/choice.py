@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from service.engine.array import Number, Truth, both, either, negate, where
 from service.engine.case import Case
 from service.engine.gates import Gates
+from service.engine.jobsize import Whole
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
 from service.engine.plan import Decisions, Setting, compose_work, decide, method_scope, put_around
@@ -58,7 +59,7 @@ class Candidate:
     stated: Work | None = None
     fixed: Sequence[Fixed] = ()
     many: Work | None = None
-    spreads: tuple[Spread, Spread] | None = None
+    spreads: tuple[Spread, Whole] | None = None
     total: float = 0.0
     totals: Number = 0.0
     stands: Truth = False

@@ -14,6 +14,7 @@ from service.engine.causes import declined_titles
 from service.engine.cautions import cautions_of, waiver_words
 from service.engine.choice import Candidate
 from service.engine.escalations import engineer_because
+from service.engine.jobsize import EVERY_SIZE, Size, Whole, days_spread, sizes_of
 from service.engine.outcome import (
     Conditional,
     FollowUp,
@@ -32,7 +33,7 @@ from service.engine.science.economics import single_present_value
 from service.engine.score import as_score, priced_amount, score_terms
 from service.engine.sealing import doses_of, joints_of
 from service.engine.season import later
-from service.engine.site import Fixed
+from service.engine.site import BY_SIZE, Fixed, visits_of
 from service.engine.wood import pieces_of
 from service.engine.work import Work
 
@@ -71,18 +72,24 @@ def fixed_line(one: Fixed) -> PriceLine:
     )
 
 
-def spreads_of(one: Candidate, setting: Setting) -> tuple[Spread, Spread]:
+def spreads_of(one: Candidate, setting: Setting) -> tuple[Spread, Whole]:
     """Spread of the package and of the whole without contingency, over the worlds; worked out once a candidate."""
     if one.spreads is None:
         assert one.many is not None
-        fixed = put_around(one.many, one.decisions or Decisions(), setting)
+        decisions = one.decisions or Decisions()
+        rules = {rule.code: rule for rule in put_around(one.many, decisions, setting)}
         charges, book = one.many.charges, one.many.case.book
         package = Spread.of((c for c in charges if c.part == "package"), book)
-        rest = Spread.of((c for c in charges if c.part not in ("package", "contingency")), book)
-        for rule in fixed:
-            if rule.part != "contingency":
-                rest.mean = rest.mean + rule.amount
-        one.spreads = package, package.join(rest)
+        rest = Spread.of((c for c in charges if c.part != "package" and c.resource not in BY_SIZE), book)
+        work, days, more = package.join(rest), Spread(0.0, {}, {}), Spread(0.0, {}, {})
+        sizes: tuple[Size, ...] = (EVERY_SIZE,)
+        if rules:
+            days = days_spread(charges, one.many.stages, book)
+            rate = rules["tax"].rate if "tax" in rules else 0.0
+            more.mean = rules["site_management"].amount * (1.0 + rate) + rules["contingency"].amount * rate
+            work = work.times(1.0 + rate) if rate else work
+            sizes = sizes_of(book, visits=max(visits_of(one.many), decisions.visits), taxed=1.0 + rate)
+        one.spreads = package, Whole(work, days, more, sizes)
     return one.spreads
 
 
@@ -134,11 +141,12 @@ def _prices(
     worlds: int,
 ) -> tuple[Price, Price]:
     assert one.many is not None
-    package, certain = spreads_of(one, setting)
-    whole, book = certain.copy(), one.many.case.book
+    package, whole = spreads_of(one, setting)
+    more, book = Spread(0.0, {}, {}), one.many.case.book
     for extra in conditional:
         price = where(extra.comes, float(extra.what.price), 0.0)
-        whole.add_price(price, book.tariff(extra.resource) if extra.resource else None)
+        more.add_price(price, book.tariff(extra.resource) if extra.resource else None)
+    whole = whole.and_more(more)
     total = sum(parts.values(), Decimal(0))
     return (
         Price(parts.get("package", Decimal(0)), as_range(package.quantiles(holds, worlds))),

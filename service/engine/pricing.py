@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from service.engine.array import Number, Truth, one_a_world, truth_a_world
 from service.engine.outcome import PriceLine, Range
-from service.engine.rates import RateBook, Tariff
+from service.engine.rates import Pace, RateBook, Tariff
 from service.engine.work import Charge
 
 CENT = Decimal("0.01")
@@ -114,6 +114,20 @@ class Spread:
         if tariff and tariff.sd:
             _put(self.by_kind, tariff.kind, amount * (tariff.sd / tariff.mean))
 
+    def add_norm(self, likely: Number, norm: str, pace: Pace) -> None:
+        """Take in something at its likely norm that has no price: hours, days."""
+        amount = likely * pace.mean
+        self.mean = self.mean + amount
+        if pace.sd:
+            _put(self.by_norm, norm, amount * (pace.sd / pace.mean))
+
+    def times(self, factor: float) -> Spread:
+        """So many times the same."""
+        return Spread(
+            self.mean * factor, {k: sd * factor for k, sd in self.by_kind.items()},
+            {k: sd * factor for k, sd in self.by_norm.items()},
+        )
+
     def join(self, other: Spread) -> Spread:
         """Both together: shared prices and norms move together."""
         return Spread(
@@ -128,13 +142,21 @@ class Spread:
             total = total + sd * sd
         return total
 
+    def covariance(self, other: Spread) -> Number:
+        """What makes this and the other rise and fall together in each world."""
+        total: Number = 0.0
+        for mine, its in ((self.by_kind, other.by_kind), (self.by_norm, other.by_norm)):
+            for key in mine.keys() & its.keys():
+                total = total + mine[key] * its[key]
+        return total
+
     def quantiles(self, holds: Truth, worlds: int) -> tuple[float, float, float] | None:
         """10, 50 and 90 % points over the worlds that hold, or None where there is none."""
         mean, variance = one_a_world(self.mean, worlds), one_a_world(self.variance, worlds)
         keep = truth_a_world(holds, worlds) & (mean > 0.0)
         if not keep.any():
             return None if not np.any(holds) else (0.0, 0.0, 0.0)
-        return _mixture(mean[keep], variance[keep])
+        return points_of(slices_of(mean[keep], variance[keep]).ravel())
 
 
 def _sum_up(one: Mapping[str, Number], other: Mapping[str, Number]) -> dict[str, Number]:
@@ -149,13 +171,25 @@ def _put(sums: dict[str, Number], key: str, more: Number) -> None:
     sums[key] = sums[key] + more if key in sums else more
 
 
-def _mixture(mean: Column, variance: Column) -> tuple[float, float, float]:
-    """Quantiles of equally likely log-normals: 16 equal slices of each, sorted together."""
+def slices_of(mean: Column, variance: Column) -> Column:
+    """Logarithms of the middles of 16 equally likely slices of each log-normal, a row each."""
     shape = np.log1p(variance / mean**2)
     centre = np.log(mean) - shape / 2.0
-    slices = np.sort((centre[:, None] + np.sqrt(shape)[:, None] * _MID_QUANTILES).ravel())
-    at = np.array((0.1, 0.5, 0.9)) * slices.size - 0.5
-    low, mid, high = np.exp(np.interp(at, np.arange(slices.size), slices))
+    slices: Column = centre[:, None] + np.sqrt(shape)[:, None] * _MID_QUANTILES
+    return slices
+
+
+def points_of(slices: Column, weights: Column | None = None) -> tuple[float, float, float]:
+    """10, 50 and 90 % points of slices of many log-normals sorted together; equally likely where no weights are given."""
+    if weights is None:
+        slices = np.sort(slices)
+        at, places = np.array((0.1, 0.5, 0.9)) * slices.size - 0.5, np.arange(slices.size, dtype=np.float64)
+    else:
+        order = np.argsort(slices, kind="stable")
+        slices, weights = slices[order], weights[order]
+        upto = np.cumsum(weights)
+        at, places = np.array((0.1, 0.5, 0.9)) * upto[-1], upto - weights / 2.0
+    low, mid, high = np.exp(np.interp(at, places, slices))
     return float(low), float(mid), float(high)
 
 

@@ -11,6 +11,10 @@ from service.engine.work import CARPENTER_HELPER, Stage, Work
 
 PRICED_FOR_SCORE = ("package", "interim", "correction", "access")
 """Parts of the price that one plan's score counts (R29)."""
+BY_SIZE = ("mobilisation", "dumpster")
+"""What a job pays by its size: the one from half a day on, the other from a whole day on, none where it is small (R22)."""
+BULKY = 2.0
+"""Times the limit of a small job from which there is enough to throw away for a dumpster (J)."""
 
 
 @dataclass(slots=True)
@@ -136,7 +140,7 @@ def put_shared_for(work: Work, *, days: Number, before: Number, visits: int, peo
         before = before + charge.amount
     full = where(small, 0.0, 1.0)
     work.buy("mobilisation", full, once=True)
-    bulky = days >= book.likely("terms", "minimum_charge.up_to") * 2.0
+    bulky = days >= book.likely("terms", "minimum_charge.up_to") * BULKY
     work.buy("dumpster", where(bulky, full, 0.0), once=True)
     work.part = "package"
     row = book.line("terms", "minimum_charge")

@@ -58,6 +58,54 @@ def _tails() -> Survey:
     )
 
 
+def _few_tails() -> Survey:
+    return make_survey(
+        make_defect("log_tail", "end_rot", count=5, section=11.0, from_end=(3.0, 9.0), tail=24.0), level="photos",
+        house=HOUSE,
+    )
+
+
+def _low_tails() -> Survey:
+    return make_survey(
+        make_defect("log_tail", "end_rot", count=3, section=11.0, from_end=(3.0, 9.0), tail=24.0, height=3.0),
+        level="photos", house=HOUSE,
+    )
+
+
+def _caulk() -> Survey:
+    return make_survey(make_defect("caulk_line", "seal_fail_adh", length=(240.0, 700.0), height=3.0), house=HOUSE)
+
+
+def _pocket() -> Survey:
+    return make_survey(
+        make_defect(
+            "wall_mid", "pocket_shallow", depth=1.5, length=8.0, width=6.0, section=11.0, height=4.0,
+            words={"side": "outer", "inner_face": "sound"}, causes=[CauseSeen("K09", "corrected")],
+        ),
+        house=HOUSE,
+    )
+
+
+def _window_sill() -> Survey:
+    return make_survey(
+        make_defect(
+            "buck_window", "soft_wood", depth=0.75, length=6.0, width=2.5, section=6.0, height=3.0, moisture=14.0,
+            causes=[CauseSeen("K09", "corrected")],
+        ),
+        house=HOUSE,
+    )
+
+
+def _short_facing() -> Survey:
+    return make_survey(
+        make_defect(
+            "wall_mid", "band", depth=3.5, length=26.0, section=10.0, clear_length=200.0, height=3.0, moisture=15.0,
+            words={"side": "outer", "inner_face": "sound"}, causes=[CauseSeen("K09", "corrected")],
+        ),
+        level="opened", house=HOUSE,
+    )
+
+
 def _truss() -> Survey:
     return make_survey(
         make_defect("truss_bottom_chord", "pocket_deep", section=11.0, depth=(2.0, 3.0), length=20.0), house=HOUSE
@@ -71,6 +119,12 @@ SURVEYS: Mapping[str, Survey] = {
     "a sill": _sill(),
     "eight log tails from photos": _tails(),
     "a truss chord": _truss(),
+    "five log tails of unsaid height from photos": _few_tails(),
+    "three log tails within reach from photos": _low_tails(),
+    "twenty to sixty feet of caulk": _caulk(),
+    "a pocket of a day's work": _pocket(),
+    "one soft spot in a window sill": _window_sill(),
+    "a short facing": _short_facing(),
 }
-"""None lies at the edge of half a day's work, where norms decide between mobilisation and minimum charge (R22): the
-engine takes the side of the likely norms there, and its range does not show the jump."""
+"""The last six lie about the edges of half a day and of a whole day, where the hours decide between minimum
+charge, mobilisation and disposal (R22)."""

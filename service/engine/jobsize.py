@@ -1,0 +1,153 @@
+"""A price that depends on how long the work takes: small job, ordinary job, job that fills a dumpster (R22).
+
+Under half a day a job pays at least the minimum charge in place of mobilisation and disposal, from half a day on
+mobilisation, from a whole day on disposal too. Hours are norms and spread, so that one and the same world may come out
+at either size. The days of a world are taken as a log-normal of the mean and variance that its norms give, and with the
+price of the work as two log-normals that move together: a job that turns out short is a cheap one as well. Each size then
+has its chance in each world, and the range is read off the mixture of all sizes in all worlds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.engine.array import Number, Truth, one_a_world, truth_a_world
+from service.engine.chance import normal_below
+from service.engine.pricing import Spread, points_of, slices_of
+from service.engine.rates import RateBook
+from service.engine.site import BULKY, BY_SIZE
+from service.engine.work import Charge, Stage
+
+Column = NDArray[np.float64]
+
+NO_CHANCE = 1e-3
+"""A size less likely than this in a world is left out of it."""
+HAIR = 1e-6
+"""Share of a day by which a job that takes exactly half a day is past it; left by arithmetic, not by crews."""
+STILL = 1e-9
+"""Deviation that stands for none, so that hours without a spread need no case of their own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A size of job, by its crew-days on site.
+
+    Attributes:
+        start, end: from so many days up to less than so many.
+        set_up: mobilisation and disposal that it pays.
+        least: what is charged at the least.
+    """
+
+    start: float
+    end: float
+    set_up: Spread
+    least: float
+
+
+EVERY_SIZE = Size(0.0, np.inf, Spread(0.0, {}, {}), 0.0)
+"""The only size where nothing depends on it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """The whole price over the worlds, hours carried over the edges between the sizes of a job.
+
+    Attributes:
+        work: price of the work and the way there. days: crew-days on site. more: what comes on top, whatever the size.
+        sizes: that it may come out at; one of 0 to infinity where nothing depends on it.
+    """
+
+    work: Spread
+    days: Spread
+    more: Spread
+    sizes: tuple[Size, ...]
+
+    def and_more(self, more: Spread) -> Whole:
+        """The same with something on top."""
+        return Whole(self.work, self.days, self.more.join(more), self.sizes)
+
+    def quantiles(self, holds: Truth, worlds: int) -> tuple[float, float, float] | None:
+        """10, 50 and 90 % points over the worlds that hold, or None where there is none."""
+        mean = one_a_world(self.work.mean + self.more.mean, worlds)
+        keep = truth_a_world(holds, worlds)
+        if len(self.sizes) == 1 or not keep.any():
+            only = self.sizes[0]
+            return self.work.join(only.set_up).join(self.more).quantiles(keep, worlds)
+        keep = keep & (mean > 0.0)
+        values, weights = [], []
+        for size in self.sizes:
+            chance, centre, variance = self.among(size, worlds)
+            here = keep & (chance > NO_CHANCE)
+            if not here.any():
+                continue
+            least = size.least + one_a_world(self.more.mean, worlds)[here]
+            values.append(np.maximum(slices_of(centre[here], variance[here]), np.log(np.maximum(least, HAIR))[:, None]))
+            weights.append(np.broadcast_to(chance[here][:, None], values[-1].shape))
+        if not values:
+            return 0.0, 0.0, 0.0
+        return points_of(np.concatenate(values).ravel(), np.concatenate(weights).ravel())
+
+    def among(self, size: Size, worlds: int) -> tuple[Column, Column, Column]:
+        """Chance of a size in each world, and mean and variance of the whole price among the hours that lead to it.
+
+        Two log-normals cut off in one of them: the k-th moment of the price between two bounds of the days is the whole
+        k-th moment times the chance between the same bounds moved by k times their covariance over the deviation of the
+        days (Tallis, J. R. Stat. Soc. B 23, 1961, for the normal; from memory).
+        """
+        mean, variance = one_a_world(self.work.mean, worlds), one_a_world(self.work.variance, worlds)
+        long = np.maximum(one_a_world(self.days.mean, worlds), HAIR)
+        shape = np.log1p(one_a_world(self.days.variance, worlds) / long**2)
+        deviation = np.maximum(np.sqrt(shape), STILL)
+        middle = np.log(long) - shape / 2.0
+        shared = one_a_world(self.work.covariance(self.days), worlds) / np.maximum(mean * long, HAIR)
+        tilt = np.log1p(shared) / deviation
+
+        def between(moved: Number) -> Column:
+            share = normal_below((np.log(size.end * (1.0 - HAIR)) - middle) / deviation - moved)
+            if size.start:
+                share = share - normal_below((np.log(size.start * (1.0 - HAIR)) - middle) / deviation - moved)
+            return share
+
+        chance = between(0.0)
+        likely = np.maximum(chance, NO_CHANCE)
+        centre = mean * between(tilt) / likely
+        square = (mean**2 + variance) * between(2.0 * tilt) / likely
+        total = self.work.join(size.set_up).join(self.more)
+        rest = one_a_world(total.variance, worlds) - variance
+        on_top = one_a_world(total.mean, worlds) - mean
+        return chance, centre + on_top, np.maximum(square - centre**2, 0.0) + rest
+
+
+def days_spread(charges: Iterable[Charge], stages: Sequence[Stage], book: RateBook) -> Spread:
+    """Crew-days on site in each world, and what each norm adds to their variance."""
+    spread = Spread(0.0, {}, {})
+    a_day = book.likely("terms", "hours_per_day")
+    for charge in charges:
+        if charge.norm is None or (isinstance(charge.hours, float) and not charge.hours):
+            continue
+        spread.add_norm(charge.hours / (len(stages[charge.stage].crew) * a_day), charge.norm, book.pace(charge.norm))
+    return spread
+
+
+def sizes_of(book: RateBook, *, visits: int, taxed: float = 1.0) -> tuple[Size, ...]:
+    """The sizes that a job may come out at; one that needs a second visit is never small.
+
+    Args:
+        book: of the region.
+        visits: times that the crew comes.
+        taxed: 1 and the rate of the tax.
+    """
+    edge = book.likely("terms", "minimum_charge.up_to")
+    set_up = [Spread(0.0, {}, {}) for _ in range(1 + len(BY_SIZE))]
+    for k, resource in enumerate(BY_SIZE, start=1):
+        set_up[k] = set_up[k - 1].copy()
+        tariff = book.tariff(resource)
+        set_up[k].add_price(tariff.one * taxed, tariff)
+    small = Size(0.0, edge, set_up[0], book.likely("terms", "minimum_charge") * taxed)
+    ordinary = Size(edge if visits <= 1 else 0.0, edge * BULKY, set_up[1], 0.0)
+    bulky = Size(edge * BULKY, np.inf, set_up[2], 0.0)
+    return (small, ordinary, bulky) if visits <= 1 else (ordinary, bulky)
