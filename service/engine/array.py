@@ -93,6 +93,8 @@ def both(*conds: Truth) -> Truth:
     """Return whether every condition holds, element by element."""
     result: Truth = True
     for cond in conds:
+        if cond is True:
+            continue
         if isinstance(result, _Array) or isinstance(cond, _Array):
             result = np.logical_and(result, cond)
         else:
@@ -104,6 +106,8 @@ def either(*conds: Truth) -> Truth:
     """Return whether at least one condition holds, element by element."""
     result: Truth = False
     for cond in conds:
+        if cond is False:
+            continue
         if isinstance(result, _Array) or isinstance(cond, _Array):
             result = np.logical_or(result, cond)
         else:

@@ -40,8 +40,14 @@ def pert_quantile(low: float, likely: float, high: float, u: Column | float) -> 
     mode = round((likely - low) / (high - low), 6)
     if isinstance(u, float):
         return low + (high - low) * _pert_point(mode, u)
+    return low + (high - low) * _pert_column(mode, u.tobytes())
+
+
+@lru_cache(maxsize=4096)
+def _pert_column(mode: float, u: bytes) -> Column:
+    """Quantiles on 0..1 along one axis of the worlds, which are always the same: worked out once a mode."""
     p, x = _pert_table(mode)
-    return low + (high - low) * np.interp(u, p, x)
+    return np.interp(np.frombuffer(u), p, x)
 
 
 @lru_cache(maxsize=8192)

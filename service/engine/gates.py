@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,8 +19,7 @@ CANNOT = "cannot"
 MORE = "more_than_it_needs"
 
 
-@dataclass(frozen=True, slots=True)
-class Struck:
+class Struck(NamedTuple):
     """A gate that struck a method out; its reason is put into words only where somebody reads it."""
 
     code: str
@@ -59,15 +59,15 @@ class Gates:
             why: reason in the owner's words; `{depth:length}`, `{wet:moisture}`, `{cold:temperature}`, `{share:percent}`
                 are filled from `values` in the units of the request.
         """
-        self._ask(CANNOT, code, struck, why, values)
+        if struck is not False:
+            self._ask(CANNOT, code, struck, why, values)
 
     def more_than_it_needs(self, code: str, struck: Truth, why: str, **values: Number) -> None:
         """Mark the method as more than the case needs where `struck` holds."""
-        self._ask(MORE, code, struck, why, values)
+        if struck is not False:
+            self._ask(MORE, code, struck, why, values)
 
     def _ask(self, kind: str, code: str, struck: Truth, why: str, values: dict[str, Number]) -> None:
-        if struck is False:
-            return
         if not isinstance(struck, np.ndarray) and struck:
             self.struck.append(Struck(code, kind, self.words, why, values))
         if kind == CANNOT:

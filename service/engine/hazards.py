@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from service.engine.case import Case
 from service.engine.modifiers import LEAD_PAINT_BEFORE
@@ -24,8 +24,7 @@ OUTSIDE = ("deck", "stair", "guard")
 LAB_DONE_BY = {"penta": "hazard_lab_test", "asbestos": "hazard_lab_test", "lead": "lead_test"}
 
 
-@dataclass(frozen=True, slots=True)
-class Hazard:
+class Hazard(NamedTuple):
     """A hazard that may lie in a member. `known`: the year says it is there; else nobody knows."""
 
     code: str

@@ -172,9 +172,9 @@ def _gathered(lines: Sequence[PriceLine], book: RateBook) -> list[PriceLine]:
         old = sums.get(key)
         if old is None:
             what = book.line("resources", line.resource).what if line.norm else line.what
-            sums[key] = replace(line, norm=None, step=None, what=what)
+            sums[key] = line._replace(norm=None, step=None, what=what)
         else:
-            sums[key] = replace(old, quantity=old.quantity + line.quantity, amount=old.amount + line.amount)
+            sums[key] = old._replace(quantity=old.quantity + line.quantity, amount=old.amount + line.amount)
     return list(sums.values())
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from itertools import repeat
 from statistics import NormalDist
 
 import numpy as np
@@ -23,6 +24,8 @@ from service.engine.work import Charge
 
 CENT = Decimal("0.01")
 QUANTUM = Decimal("0.0001")
+POINTS = (0.1, 0.5, 0.9)
+"""Shares of the worlds that a range names."""
 _STEPS = 16
 _MID_QUANTILES = np.array([NormalDist().inv_cdf((k + 0.5) / _STEPS) for k in range(_STEPS)])
 
@@ -72,29 +75,39 @@ class Spread:
     by_norm: dict[str, Number]
 
     @classmethod
-    def of(cls, charges: Iterable[Charge], book: RateBook) -> Spread:
-        """Gather the spread of charges."""
-        self = cls(0.0, {}, {})
-        for charge in charges:
-            self.add(charge, book)
-        return self
+    def of(cls, charges: Iterable[Charge], book: RateBook, shares: Iterable[float] = repeat(1.0)) -> Spread:
+        """Gather the spread of charges, or of the share of each that is kept.
+
+        Every figure is a weighted sum of the amounts, so all are worked out in one product: a row a figure, a column a charge.
+        """
+        amounts: list[Number] = []
+        kinds: dict[str, dict[int, float]] = {}
+        norms: dict[str, dict[int, float]] = {}
+        means: dict[int, float] = {}
+        for charge, share in zip(charges, shares, strict=False):
+            if isinstance(charge.amount, float) and not charge.amount:
+                continue
+            swing, k = book.swing(charge.resource, charge.norm), len(amounts)
+            amounts.append(charge.amount)
+            means[k] = swing.mean * share
+            if swing.of_price:
+                kinds.setdefault(swing.kind, {})[k] = swing.of_price * share
+            if charge.norm and swing.of_norm:
+                norms.setdefault(charge.norm, {})[k] = swing.of_norm * share
+        mean, *sds = _weighted(amounts, [means, *kinds.values(), *norms.values()])
+        return cls(mean, dict(zip(kinds, sds, strict=False)), dict(zip(norms, sds[len(kinds):], strict=True)))
 
     def add(self, charge: Charge, book: RateBook, times: float = 1.0) -> None:
         """Take in one charge, or the share of it that `times` says."""
         if isinstance(charge.amount, float) and not charge.amount:
             return
-        tariff = book.tariff(charge.resource)
-        amount = charge.amount * tariff.mean
-        if times != 1.0:
-            amount = amount * times
-        if charge.norm:
-            pace = book.pace(charge.norm)
-            amount = amount * pace.mean
-            if pace.sd:
-                _put(self.by_norm, charge.norm, amount * (pace.sd / pace.mean))
-        self.mean = self.mean + amount
-        if tariff.sd:
-            _put(self.by_kind, tariff.kind, amount * (tariff.sd / tariff.mean))
+        swing = book.swing(charge.resource, charge.norm)
+        amount = charge.amount * times if times != 1.0 else charge.amount
+        self.mean = self.mean + amount * swing.mean
+        if charge.norm and swing.of_norm:
+            _put(self.by_norm, charge.norm, amount * swing.of_norm)
+        if swing.of_price:
+            _put(self.by_kind, swing.kind, amount * swing.of_price)
 
     def copy(self) -> Spread:
         """One that can be added to without touching this one."""
@@ -146,7 +159,7 @@ class Spread:
         """What makes this and the other rise and fall together in each world."""
         total: Number = 0.0
         for mine, its in ((self.by_kind, other.by_kind), (self.by_norm, other.by_norm)):
-            for key in mine.keys() & its.keys():
+            for key in (k for k in mine if k in its):  # no set: a sum in one order gives the same bytes (R37)
                 total = total + mine[key] * its[key]
         return total
 
@@ -157,6 +170,19 @@ class Spread:
         if not keep.any():
             return None if not np.any(holds) else (0.0, 0.0, 0.0)
         return points_of(slices_of(mean[keep], variance[keep]).ravel())
+
+
+def _weighted(amounts: Sequence[Number], weights: Sequence[Mapping[int, float]]) -> Sequence[Number]:
+    """Weighted sums of amounts, one for each set of weights by place: numbers, or a column over the worlds where any varies."""
+    worlds = next((a.size for a in amounts if isinstance(a, np.ndarray)), 0)
+    if not worlds:
+        return [sum((amounts[k] * w for k, w in row.items()), 0.0) for row in weights]
+    table, factors = np.empty((len(amounts), worlds)), np.zeros((len(weights), len(amounts)))
+    for k, amount in enumerate(amounts):
+        table[k] = amount
+    for row, by_place in zip(factors, weights, strict=True):
+        row[list(by_place)] = list(by_place.values())
+    return list(factors @ table)
 
 
 def _sum_up(one: Mapping[str, Number], other: Mapping[str, Number]) -> dict[str, Number]:
@@ -182,15 +208,20 @@ def slices_of(mean: Column, variance: Column) -> Column:
 def points_of(slices: Column, weights: Column | None = None) -> tuple[float, float, float]:
     """10, 50 and 90 % points of slices of many log-normals sorted together; equally likely where no weights are given."""
     if weights is None:
-        slices = np.sort(slices)
-        at, places = np.array((0.1, 0.5, 0.9)) * slices.size - 0.5, np.arange(slices.size, dtype=np.float64)
+        ranked = np.sort(slices)
+        points = [_between(ranked, share * ranked.size - 0.5) for share in POINTS]
     else:
         order = np.argsort(slices, kind="stable")
-        slices, weights = slices[order], weights[order]
-        upto = np.cumsum(weights)
-        at, places = np.array((0.1, 0.5, 0.9)) * upto[-1], upto - weights / 2.0
-    low, mid, high = np.exp(np.interp(at, places, slices))
-    return float(low), float(mid), float(high)
+        upto = np.cumsum(weights[order])
+        points = np.interp(np.array(POINTS) * upto[-1], upto - weights[order] / 2.0, slices[order])
+    low, mid, high = np.exp(points).tolist()
+    return low, mid, high
+
+
+def _between(ranked: Column, at: float) -> float:
+    """The value at a place between two of a sorted column."""
+    k = int(at)
+    return float(ranked[k] + (ranked[k + 1] - ranked[k]) * (at - k))
 
 
 def as_range(points: tuple[float, float, float] | None) -> Range | None:

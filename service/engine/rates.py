@@ -101,6 +101,21 @@ class Pace(NamedTuple):
     sd: float
 
 
+class Swing(NamedTuple):
+    """How a purchase may come out, all relative to its amount at likely norm and price.
+
+    Attributes:
+        kind: the kind of price that it rises and falls with.
+        mean: mean of its amount.
+        of_price, of_norm: standard deviations that its price and its norm bring.
+    """
+
+    kind: str
+    mean: float
+    of_price: float
+    of_norm: float
+
+
 @dataclass(frozen=True)
 class RateBook:
     """One region's effective book on one day.
@@ -127,6 +142,7 @@ class RateBook:
     holidays: frozenset[date]
     _tariffs: dict[str, Tariff] = field(default_factory=dict, init=False, repr=False, compare=False)
     _paces: dict[str, Pace] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _swings: dict[tuple[str, str | None], Swing] = field(default_factory=dict, init=False, repr=False, compare=False)
     _derived: dict[str, float] = field(default_factory=dict, init=False, repr=False, compare=False)
     _likely: dict[tuple[str, str], float] = field(default_factory=dict, init=False, repr=False, compare=False)
 
@@ -173,6 +189,17 @@ class RateBook:
         if found is None:
             line = self.line("norms", norm)
             found = self._paces[norm] = Pace(float(line.likely), *_relative(line))
+        return found
+
+    def swing(self, resource: str, norm: str | None) -> Swing:
+        """What a resource and the norm that it is counted by bring to a range."""
+        found = self._swings.get((resource, norm))
+        if found is None:
+            tariff, pace = self.tariff(resource), self.pace(norm) if norm else None
+            mean = tariff.mean * pace.mean if pace else tariff.mean
+            of_norm = mean * (pace.sd / pace.mean) if pace and pace.sd else 0.0
+            of_price = mean * (tariff.sd / tariff.mean) if tariff.sd else 0.0
+            found = self._swings[resource, norm] = Swing(tariff.kind, mean, of_price, of_norm)
         return found
 
 

@@ -39,11 +39,18 @@ def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float
     centred = np.column_stack(list(columns.values())) - 0.5
     design = np.ones((outcome.size, 1 + 2 * len(columns)))
     design[:, 1::2], design[:, 2::2] = centred, centred * centred - 1.0 / 12.0
-    fit, *_ = np.linalg.lstsq(design, outcome, rcond=None)
+    fit = _least_squares(design, outcome)
     terms = design[:, 1:] * fit[1:]
     shares = ((terms[:, 0::2] + terms[:, 1::2]).var(axis=0) / variance).tolist()
     explained = max(sum(shares), 1.0)
     return {name: share / explained for name, share in zip(columns, shares, strict=True)}
+
+
+def _least_squares(design: Column, outcome: Column) -> Column:
+    """The fit: by the normal equations, which are well behaved here; by the slow way where worlds are few for so many terms."""
+    if 2 * design.shape[1] < design.shape[0]:
+        return np.asarray(np.linalg.solve(design.T @ design, design.T @ outcome), dtype=np.float64)
+    return np.asarray(np.linalg.lstsq(design, outcome, rcond=None)[0], dtype=np.float64)
 
 
 def price_swing(outcome: Column, column: Column) -> float:
@@ -63,9 +70,14 @@ def changes_first(first: NDArray[np.int64], column: Column) -> bool:
     one, other = commonest(low)[0], commonest(high)[0]
     if one == other:
         return False
-    less = float((low == one).mean() - (high == one).mean())
-    more = float((high == other).mean() - (low == other).mean())
+    less = _share(low, one) - _share(high, one)
+    more = _share(high, other) - _share(low, other)
     return max(less, more) >= NOT_BY_CHANCE
+
+
+def _share(first: NDArray[np.int64], plan: int) -> float:
+    """Share of the worlds in which a plan is first."""
+    return np.count_nonzero(first == plan) / first.size
 
 
 def ranked(shares: Mapping[str, float], keep: Sequence[str], most: int) -> list[tuple[str, float]]:

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import NamedTuple
 
 from service.engine.outcome.values import Measure, Price
 
 
-@dataclass(frozen=True, slots=True)
-class PriceLine:
+class PriceLine(NamedTuple):
     """One line of a price: quantity x rate x (1 + markup), rounded once to the cent."""
 
     part: str
@@ -27,8 +27,7 @@ class PriceLine:
     norm: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One step of a plan, in order.
 
     Attributes:
@@ -136,8 +135,7 @@ class Life:
     used: str
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(NamedTuple):
     """One term of a score: what it counts, how much of it, what one is worth, and the money a year."""
 
     code: str
@@ -252,8 +250,7 @@ class Option:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class RuledOut:
+class RuledOut(NamedTuple):
     """A method that was struck out: the gate and the reason in the owner's words. Never a price (R6)."""
 
     method: str

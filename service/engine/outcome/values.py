@@ -1,13 +1,16 @@
-"""Values that every answer is made of: measures, prices, facts, slips."""
+"""Values that every answer is made of: measures, prices, facts, slips.
+
+What an answer holds by the hundred is a NamedTuple: it is made in less than half the time of a frozen dataclass.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(NamedTuple):
     """A number and its engine unit.
 
     Units: in, ft, in2, ft2, in3, ft3, bd ft, in4, gal, fl oz, lb, lb/ft, psi, degF, %, h, d, yr, each.
@@ -17,8 +20,7 @@ class Measure:
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
-class Bracket:
+class Bracket(NamedTuple):
     """Low, likely and high of a number that nobody knows exactly."""
 
     low: float
@@ -56,8 +58,7 @@ class Slip:
     fatal: bool
 
 
-@dataclass(frozen=True, slots=True)
-class FactUsed:
+class FactUsed(NamedTuple):
     """A fact that the answer rests on. origin: stated, assumed, derived or dropped."""
 
     name: str
