@@ -9,7 +9,8 @@ from sqlalchemy import Table, delete, func, insert, select, update
 from sqlalchemy.dialects.postgresql import Range
 from sqlalchemy.ext.asyncio import AsyncConnection
 
-from service.storage.tables import book_period, book_revision, rate_line, stick, stock_period, stock_revision
+from service.storage.notices import BOOKS, notice
+from service.storage.tables import book_period, book_revision, rate_line, region, stick, stock_period, stock_revision
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,8 @@ async def open_draft(
 async def publish(connection: AsyncConnection, kind: Kind, draft: int, effective: date, who: str, why: str) -> int:
     """Number the draft, freeze it, and put it in force from a day until the next scheduled revision.
 
-    A revision in force on that day ends there; one that is scheduled for later stays scheduled. Returns the number.
+    A revision in force on that day ends there; one that is scheduled for later stays scheduled. Every process of the
+    service is told when the transaction is committed. Returns the number.
     """
     revisions = kind.revisions
     region_id = (
@@ -60,6 +62,8 @@ async def publish(connection: AsyncConnection, kind: Kind, draft: int, effective
         )
     )
     await _put_in_force(connection, kind.periods, region_id, draft, effective)
+    code = (await connection.execute(select(region.c.code).where(region.c.id == region_id))).scalar_one()
+    await connection.execute(notice(BOOKS, code))
     return int(number)
 
 
