@@ -10,7 +10,9 @@ from functools import partial
 from service.application.ports import Books, Quoted
 from service.engine.knowledge import Knowledge
 from service.engine.method import Method
+from service.engine.outcome import Answer
 from service.engine.quote import quote
+from service.engine.rates import RateBook
 from service.engine.survey import Survey
 
 A_FEW = 4
@@ -28,8 +30,16 @@ class QuoteDesk:
     async def quote(self, region: str, survey: Survey, revision: str | None = None) -> Quoted:
         """Answer a survey by the region's book on its day, or by a pinned revision."""
         shelved = await self.books.book(region, survey.priced_on, revision)
-        asked = survey if survey.units else replace(survey, units=shelved.book.units)
-        ask = partial(quote, asked, shelved.book, self.knowledge, self.methods)
+        ask = partial(self.priced, survey, shelved.book)
         # A whole house takes a while: it must not keep everybody else, and the probes, waiting.
-        answer = await asyncio.to_thread(ask) if len(asked.defects) > A_FEW else ask()
+        answer = await asyncio.to_thread(ask) if len(survey.defects) > A_FEW else ask()
         return Quoted(answer, shelved.degraded, shelved.age_s)
+
+    def priced(self, survey: Survey, book: RateBook) -> Answer:
+        """Answer a survey by this very book, in the region's units where the survey names none.
+
+        Raises:
+            MissingRateError: the book lacks a line that the work needs.
+        """
+        asked = survey if survey.units else replace(survey, units=book.units)
+        return quote(asked, book, self.knowledge, self.methods)

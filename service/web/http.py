@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import re
 from collections.abc import Mapping
@@ -13,6 +14,7 @@ from litestar.datastructures import State
 from service.web.problems import Fault, ProblemError, problem
 
 JSON = "application/json"
+CSV = "text/csv"
 REQUEST_ID = "service.request_id"
 """Key of the request's id in the ASGI scope."""
 ADDRESS = "service.address"
@@ -20,7 +22,7 @@ ADDRESS = "service.address"
 
 Asked = Request[object, object, State]
 
-_WEIGHT = re.compile(r"q=0(?:\.0{0,3})?$")
+_WEIGHT = re.compile(r"q=(0(?:\.[0-9]{0,3})?|1(?:\.0{0,3})?)", re.ASCII)
 
 
 async def check_request(request: Asked) -> None:
@@ -30,10 +32,23 @@ async def check_request(request: Asked) -> None:
         ProblemError: 406 or 400.
     """
     opt = request.route_handler.opt
-    media = opt.get("media", JSON)
-    if not _accepts(request.headers.get("accept", ""), media):
-        raise ProblemError(problem("not-acceptable", f"This address answers in {media} only."))
+    if not media_asked(request):
+        raise ProblemError(problem("not-acceptable", f"This address answers in {' or '.join(_written(request))} only."))
     _parameters(request, tuple(opt.get("parameters", ())))
+
+
+def media_asked(request: Asked) -> str:
+    """The media type, of those that the address writes, which the caller likes best; "" for none. The first of equals."""
+    header = request.headers.get("accept", "")
+    liked = {media: _weight(header, media) for media in _written(request)}
+    best = max(liked, key=lambda media: liked[media])
+    return best if liked[best] > 0.0 else ""
+
+
+def _written(request: Asked) -> tuple[str, ...]:
+    """The media types that the address writes, its own choice first."""
+    media: str | tuple[str, ...] = request.route_handler.opt.get("media", JSON)
+    return (media,) if isinstance(media, str) else media
 
 
 def parameters(request: Asked) -> Mapping[str, str]:
@@ -58,16 +73,17 @@ def _parameters(request: Asked, known: tuple[str, ...]) -> None:
         raise ProblemError(problem("invalid-parameter", " ".join(f.detail for f in faults[:3]), errors=faults[:20]))
 
 
-def _accepts(header: str, media: str) -> bool:
-    """Whether an Accept header admits a media type. The most telling range decides (RFC 9110, 12.5.1)."""
+def _weight(header: str, media: str) -> float:
+    """How much an Accept header likes a media type, 0 for not at all. The most telling range decides (RFC 9110, 12.5.1)."""
     if not header.strip():
-        return True
+        return 1.0
     kind = media.partition("/")[0]
-    weighed: dict[str, bool] = {}
+    weighed: dict[str, float] = {}
     for one in header.split(","):
         name, *rest = (part.strip().lower() for part in one.split(";"))
-        weighed[name] = not any(_WEIGHT.fullmatch(part.replace(" ", "")) for part in rest)
-    return next((weighed[n] for n in (media, f"{kind}/*", "*/*") if n in weighed), False)
+        weights = [m[1] for part in rest if (m := _WEIGHT.fullmatch(part.replace(" ", "")))]
+        weighed[name] = float(weights[0]) if weights else 1.0
+    return next((weighed[n] for n in (media, f"{kind}/*", "*/*") if n in weighed), 0.0)
 
 
 def check_json(request: Asked, kinds: tuple[str, ...] = (JSON,)) -> None:
@@ -105,3 +121,12 @@ def conditional(
     if etag in known or known == {"*"}:
         return Response(b"", status_code=304, headers=given, media_type=media)
     return Response(body, headers=given, media_type=media)
+
+
+def sheet(request: Asked, body: bytes, *, cache: str, headers: Mapping[str, str] | None = None) -> Response[bytes]:
+    """A CSV sheet, or 304, with the digest of its bytes (RFC 9530), so that a cut-off download is seen."""
+    answer = conditional(request, body, etag=etag_of(body), cache=cache, media=CSV, headers=headers)
+    if answer.status_code != 304:
+        digest = base64.b64encode(hashlib.sha256(body).digest()).decode()
+        answer.headers["Content-Digest"] = f"sha-256=:{digest}:"
+    return answer
