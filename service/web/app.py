@@ -39,7 +39,7 @@ HTML = "text/html"
 
 def build_app(
     *, quotes: Quotes, books: Books, knowledge: Knowledge, today: Callable[[], date], gate: Gate,
-    areas: Sequence[Area] = (), public_url: str = "",
+    areas: Sequence[Area] = (), types: RequestTypes | None = None, public_url: str = "",
     on_shutdown: Sequence[Callable[[], Awaitable[None]]] = (), seconds: Callable[[], float] = time.monotonic,
 ) -> Front:
     """The ASGI application.
@@ -51,11 +51,12 @@ def build_app(
         today: the day on which a request without a date is priced.
         gate: tells callers apart.
         areas: further addresses, each area with its part of the contract.
+        types: the types of a request, where an area takes requests too; else they are made here.
         public_url: address under which callers reach the service; "" for relative links.
         on_shutdown: what to close in the end.
         seconds: a clock that never goes back, for the metrics.
     """
-    types = request_types(knowledge)
+    types = types or request_types(knowledge)
     contract = build_openapi(types, areas)
     metrics = Metrics()
     door = QuoteDoor(quotes, types, today, metrics)

@@ -104,25 +104,25 @@ def _paths() -> Node:
     }
     return {
         "/v1/quotes": {"post": _quote_operation()},
-        "/v1/catalogue": {"get": _operation(
+        "/v1/catalogue": {"get": operation(
             "readCatalogue", "reference", "Everything that a form needs",
             "Members with their questions and photo list, damage, causes, methods, species, facts with their units, limits.",
             "Catalogue", kept=True)},
-        "/v1/regions": {"get": _operation(
+        "/v1/regions": {"get": operation(
             "listRegions", "rates", "All regions", "Parents come before children.", "Regions", kept=True,
             problems=("books-unavailable",))},
-        "/v1/regions/{region}": {"get": _operation(
+        "/v1/regions/{region}": {"get": operation(
             "readRegion", "rates", "A region's rate book",
             "Every line with low, likely and high, its unit, its source and the region it came from; the wood in the yard.",
             "Book", kept=True, fresh=True, parameters=[region, day, revision],
             problems=("unknown-region", "books-unavailable"))},
-        "/livez": {"get": _operation(
+        "/livez": {"get": operation(
             "isAlive", "operations", "Whether the process runs", "Asks nobody else.", "Alive")},
-        "/readyz": {"get": _operation(
+        "/readyz": {"get": operation(
             "isReady", "operations", "Whether quotes can be answered", "Looks at the database and the rate books.", "Ready",
             problems=("not-ready",))},
         "/metrics": {"get": _page("readMetrics", "operations", "Numbers for monitoring", "text/plain")},
-        "/openapi.json": {"get": _operation(
+        "/openapi.json": {"get": operation(
             "readContract", "operations", "This document", "The contract of the running service.", None, kept=True)},
         "/docs": {"get": _page("readDocs", "operations", "This document for people", "text/html")},
         "/problems/{slug}": {"get": {
@@ -151,23 +151,23 @@ def _quote_operation() -> Node:
         "responses": {
             "200": {
                 "description": "At least one defect is priced; the others say what cannot be.",
-                "headers": {**_own_headers(), **_fresh_headers()},
+                "headers": {**own_headers(), **fresh_headers()},
                 "content": {"application/json": {
                     "schema": {"anyOf": [{"$ref": REF + "Quote"}, {"$ref": REF + "Summary"}]},
                 }},
             },
-            **_refused("bad-request", "unknown-region", "not-acceptable", "body-too-large", "unsupported-media-type",
+            **refused("bad-request", "unknown-region", "not-acceptable", "body-too-large", "unsupported-media-type",
                        "nothing-priced", "internal-error", "books-unavailable"),
         },
     }
 
 
-def _operation(
+def operation(
     name: str, tag: str, summary: str, description: str, shape: str | None, *, kept: bool = False, fresh: bool = False,
     parameters: Iterable[Node] = (), problems: tuple[str, ...] = (),
 ) -> Node:
     schema: Node = {"$ref": REF + shape} if shape else {"type": "object", "description": "An OpenAPI document."}
-    headers = {**_own_headers(), **(_fresh_headers() if fresh else {})}
+    headers = {**own_headers(), **(fresh_headers() if fresh else {})}
     if kept:
         headers |= {"ETag": {"$ref": "#/components/headers/ETag"}, "Cache-Control": {"$ref": "#/components/headers/CacheControl"}}
     responses: Node = {
@@ -175,7 +175,7 @@ def _operation(
     }
     if kept:
         responses["304"] = {"description": "The caller has it already.", "headers": headers}
-    responses |= _refused("bad-request", "not-acceptable", "internal-error", *problems)
+    responses |= refused("bad-request", "not-acceptable", "internal-error", *problems)
     asked = [*parameters, *([IF_NONE_MATCH] if kept else [])]
     operation: Node = {
         "operationId": name, "tags": [tag], "summary": summary, "description": description, "responses": responses,
@@ -194,10 +194,10 @@ def _page(name: str, tag: str, summary: str, media: str, problems: tuple[str, ..
         "operationId": name, "tags": [tag], "summary": summary, "description": summary + ".",
         "responses": {
             "200": {
-                "description": summary + ".", "headers": _own_headers(),
+                "description": summary + ".", "headers": own_headers(),
                 "content": {media: {"schema": {"type": "string", "maxLength": 1_000_000}}},
             },
-            **_refused("bad-request", "not-acceptable", "internal-error", *problems),
+            **refused("bad-request", "not-acceptable", "internal-error", *problems),
         },
     }
 
@@ -205,7 +205,7 @@ def _page(name: str, tag: str, summary: str, media: str, problems: tuple[str, ..
 # ---- problems and headers ------------------------------------------------------------------------------------------------
 
 
-def _refused(*slugs: str) -> Node:
+def refused(*slugs: str) -> Node:
     statuses = {str(KINDS[slug].status) for slug in slugs} | {"405"}
     return {status: {"$ref": f"#/components/responses/Problem{status}"} for status in sorted(statuses)}
 
@@ -216,7 +216,7 @@ def _problem_responses() -> Node:
         kinds.setdefault(kind.status, []).append(kind.slug)
     made = {}
     for status, slugs in sorted(kinds.items()):
-        headers = _own_headers()
+        headers = own_headers()
         if status == 503:
             headers["Retry-After"] = {"$ref": "#/components/headers/RetryAfter"}
         if status == 405:
@@ -232,11 +232,11 @@ def _problem_responses() -> Node:
     return made
 
 
-def _own_headers() -> Node:
+def own_headers() -> Node:
     return {"X-Request-Id": {"$ref": "#/components/headers/RequestId"}}
 
 
-def _fresh_headers() -> Node:
+def fresh_headers() -> Node:
     return {
         "Rates-Age": {"$ref": "#/components/headers/RatesAge"},
         "Rates-Degraded": {"$ref": "#/components/headers/RatesDegraded"},
