@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from types import MappingProxyType
+from typing import Any
 
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
@@ -62,36 +64,66 @@ class PostgresBooks:
 
     async def book(self, region: str, revision: str, day: date) -> RateBook:
         """Exactly that chain, compiled. Raises UnknownRegionError, UnknownRevisionError."""
-        links = parsed(revision)
         async with asking(self.engine, self.patience_s) as connection:
-            family = (await connection.execute(queries.family(region))).all()
-            if not family:
-                raise await _unknown(connection, region)
-            _check_family(revision, links, [member.code for member in family])
-            lines: dict[tuple[str, str], Line] = {}
-            yard: tuple[Stick, ...] = ()
-            for member, link in zip(family, links, strict=True):
-                lines |= await _own_lines(connection, member.id, link, revision)
-                if link.stock is not None:
-                    # The nearest yard counts: wood far away in head office's is not on the truck.
-                    yard = await _own_yard(connection, member.id, link, revision)
-        own = family[-1]
-        self.calendars[region] = (own.holiday_country, own.holiday_subdiv)
-        return RateBook(
-            region=own.code,
-            region_name=own.name,
-            currency=own.currency,
-            units=own.units,
-            revision=revision,
-            day=day,
-            lines=MappingProxyType(lines),
-            yard=yard,
-            holidays=holidays_around(own.holiday_country, own.holiday_subdiv, day.year),
-        )
+            compiled = await compile_chain(connection, region, revision, day)
+        self.calendars[region] = compiled.calendar
+        return compiled.book
 
     def on_day(self, book: RateBook, day: date) -> RateBook:
         """The same revision's book for another day: same lines, that day's calendar. Asks nobody."""
         return replace(book, day=day, holidays=holidays_around(*self.calendars[book.region], day.year))
+
+
+@dataclass(frozen=True, slots=True)
+class Compiled:
+    """A compiled chain, and the country and subdivision of its region's holidays."""
+
+    book: RateBook
+    calendar: tuple[str, str]
+
+
+async def compile_chain(
+    connection: AsyncConnection, region: str, revision: str, day: date,
+    instead: Mapping[str, Mapping[tuple[str, str], Line]] = MappingProxyType({}),
+) -> Compiled:
+    """A chain compiled to what the engine takes.
+
+    Args:
+        connection: for reading.
+        region: the region at the end of the chain.
+        revision: names the chain.
+        day: day of the prices.
+        instead: a member of the chain -> lines to take in place of those of its revision, to see what they would do.
+
+    Raises:
+        UnknownRegionError, UnknownRevisionError.
+    """
+    links = parsed(revision)
+    family = (await connection.execute(queries.family(region))).all()
+    if not family:
+        raise await _unknown(connection, region)
+    _check_family(revision, links, [member.code for member in family])
+    lines: dict[tuple[str, str], Line] = {}
+    yard: tuple[Stick, ...] = ()
+    for member, link in zip(family, links, strict=True):
+        own = instead.get(member.code)
+        lines |= await _own_lines(connection, member.id, link, revision) if own is None else own
+        if link.stock is not None:
+            # The nearest yard counts: wood far away in head office's is not on the truck.
+            yard = await _own_yard(connection, member.id, link, revision)
+    own_region = family[-1]
+    book = RateBook(
+        region=own_region.code,
+        region_name=own_region.name,
+        currency=own_region.currency,
+        units=own_region.units,
+        revision=revision,
+        day=day,
+        lines=MappingProxyType(lines),
+        yard=yard,
+        holidays=holidays_around(own_region.holiday_country, own_region.holiday_subdiv, day.year),
+    )
+    return Compiled(book, (own_region.holiday_country, own_region.holiday_subdiv))
 
 
 async def _regions(connection: AsyncConnection) -> tuple[RegionRecord, ...]:
@@ -127,22 +159,23 @@ async def _own_lines(
     rows = (await connection.execute(queries.lines(region_id, link.book))).all()
     if not rows:
         raise UnknownRevisionError(revision, f"{link.region} has no published book number {link.book}")
-    return {
-        (row.section, row.code): Line(
-            section=row.section,
-            code=row.code,
-            unit=row.unit,
-            low=_plain(row.low),
-            likely=_plain(row.likely),
-            high=_plain(row.high),
-            kind=row.kind,
-            region=link.region,
-            source=row.source,
-            what=row.what,
-        )
-        for row in rows
-        if row.code is not None
-    }
+    return {(row.section, row.code): line_of(row, link.region) for row in rows if row.code is not None}
+
+
+def line_of(row: Any, region: str) -> Line:
+    """A row of `rate_line` as a line of a region's book."""
+    return Line(
+        section=row.section,
+        code=row.code,
+        unit=row.unit,
+        low=_plain(row.low),
+        likely=_plain(row.likely),
+        high=_plain(row.high),
+        kind=row.kind,
+        region=region,
+        source=row.source,
+        what=row.what,
+    )
 
 
 def _plain(number: Decimal) -> Decimal:
@@ -171,6 +204,7 @@ async def _own_yard(connection: AsyncConnection, region_id: int, link: Link, rev
             where=row.where_kept,
             held_for=row.held_for,
             region=link.region,
+            held_until=row.held_until,
         )
         for row in rows
         if row.code is not None
