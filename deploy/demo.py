@@ -77,6 +77,8 @@ def _demonstrate(asked: argparse.Namespace) -> None:
             "SERVICE_HOST": asked.host,
             "SERVICE_PORT": str(asked.port),
             "SERVICE_OPEN_SCOPES": "quote rates:read",
+            # Enough for whoever tries it out with a loop of their own.
+            "SERVICE_QUOTA_PER_ADDRESS": "6000",
         }
         say("bringing the schema up to date")
         _command(environment, "migrate")

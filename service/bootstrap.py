@@ -15,11 +15,15 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 
 from service.application.access import Gate, OpenGate
 from service.application.books import BookShelf
+from service.application.quota import Quotas
 from service.settings import Settings, from_environment
 from service.storage import schema, seed
 from service.storage.books import PostgresBooks
 from service.storage.database import make_engine
 from service.storage.keys import KeyGate
+from service.storage.notices import BOOKS, Notices
+from service.storage.origins import FormOrigins
+from service.storage.quotas import PostgresCounter
 
 if TYPE_CHECKING:
     from service.web.area import Area
@@ -48,6 +52,8 @@ def create_app(settings: Settings) -> Front:
 
     engine = make_engine(settings.database_url, pool_size=settings.database_pool)
     shelf = BookShelf(PostgresBooks(engine, settings.database_patience_s), time.monotonic, settings.check_books_s)
+    notices = Notices(engine, settings.database_patience_s)
+    notices.on(BOOKS, shelf.stale)
     knowledge = load_knowledge()
     return build_app(
         quotes=QuoteDesk(shelf, knowledge, all_methods()),
@@ -55,9 +61,13 @@ def create_app(settings: Settings) -> Front:
         knowledge=knowledge,
         today=today,
         gate=_gate(settings, engine),
+        origins=FormOrigins(engine, settings.database_patience_s, time.monotonic),
+        quotas=_quotas(settings, engine),
+        trusted_proxies=settings.trusted_proxies,
         areas=_areas(),
         public_url=settings.public_url,
         on_shutdown=[engine.dispose],
+        beside=[notices.run, lambda: shelf.keep_up(today)],
     )
 
 
@@ -66,6 +76,14 @@ def _gate(settings: Settings, engine: AsyncEngine) -> Gate:
     if not settings.key_secret:
         return OpenGate(settings.open_scopes)
     return KeyGate(engine, settings.database_patience_s, settings.key_secret.encode(), settings.open_scopes)
+
+
+def _quotas(settings: Settings, engine: AsyncEngine) -> Quotas:
+    """How often callers may ask."""
+    return Quotas(
+        PostgresCounter(engine, settings.database_patience_s), time.monotonic,
+        per_key=settings.quota_per_key, per_form_key=settings.quota_per_form_key, per_address=settings.quota_per_address,
+    )
 
 
 def _areas() -> list[Area]:
@@ -81,14 +99,14 @@ def contract() -> dict[str, object]:
 
 
 def serve(settings: Settings) -> None:
-    """Serve until SIGINT or SIGTERM, in one worker process."""
+    """Serve until SIGINT or SIGTERM, in as many worker processes as are set."""
     Server(
         "service.bootstrap:app_from_environment",
         factory=True,
         address=settings.host,
         port=settings.port,
         interface=Interfaces.ASGI,
-        workers=1,
+        workers=settings.workers,
         respawn_failed_workers=True,
     ).serve()
 

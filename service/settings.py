@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from ipaddress import IPv4Network, IPv6Network, ip_network
 from urllib.parse import urlsplit
 
 from service.application.access import SCOPES
@@ -26,23 +27,33 @@ class Settings:
         database_url: address of the PostgreSQL database (15 or newer). The only one that must be set.
         host: address that the service listens on.
         port: port that the service listens on.
+        workers: processes that answer requests, on the one port.
         public_url: address under which callers reach the service, for links in answers; "" for relative links.
         database_pool: most connections that one process keeps.
         database_patience_s: longest that a question may take before the database counts as away [s].
         check_books_s: longest that a newly published book may go unnoticed [s].
         key_secret: secret under which keys are stored as digests, 32 characters or more; "" for a service without keys.
+        quota_per_key: requests a minute for a key or person without a quota of its own; 0 for no limit.
+        quota_per_form_key: the same for keys of forms.
+        quota_per_address: requests a minute from one address with a form's key or with none; 0 for no limit.
+        trusted_proxies: networks of proxies whose X-Forwarded-For is believed.
         open_scopes: what a caller without a key may do, for a service that only its own network reaches.
     """
 
     database_url: str
     host: str = "127.0.0.1"
     port: int = 8080
+    workers: int = 1
     public_url: str = ""
     database_pool: int = 5
     database_patience_s: float = 2.0
     check_books_s: float = 1.0
     key_secret: str = ""
     open_scopes: frozenset[str] = frozenset()
+    quota_per_key: int = 600
+    quota_per_form_key: int = 60
+    quota_per_address: int = 60
+    trusted_proxies: tuple[IPv4Network | IPv6Network, ...] = ()
 
 
 PREFIX = "SERVICE_"
@@ -125,6 +136,13 @@ def _secret(text: str) -> str:
     return text
 
 
+def _networks(text: str) -> tuple[IPv4Network | IPv6Network, ...]:
+    try:
+        return tuple(ip_network(one) for one in text.split())
+    except ValueError as fault:
+        raise ValueError(f"{text!r} must be networks like 10.0.0.0/8, with spaces between ({fault})") from fault
+
+
 def _scopes(text: str) -> frozenset[str]:
     given = frozenset(text.split())
     if given - set(SCOPES):
@@ -136,10 +154,15 @@ READERS: Mapping[str, Callable[[str], object]] = {
     "database_url": _database,
     "host": _text,
     "port": _whole(1, 65_535),
+    "workers": _whole(1, 64),
     "public_url": _address,
     "database_pool": _whole(1, 100),
     "database_patience_s": _seconds(0.05, 60.0),
     "check_books_s": _seconds(0.0, 3600.0),
     "key_secret": _secret,
     "open_scopes": _scopes,
+    "quota_per_key": _whole(0, 1_000_000),
+    "quota_per_form_key": _whole(0, 1_000_000),
+    "quota_per_address": _whole(0, 1_000_000),
+    "trusted_proxies": _networks,
 }

@@ -100,6 +100,23 @@ class Gate(Protocol):
         ...
 
 
+class Origins(Protocol):
+    """Knows the websites that carry a form with a public key."""
+
+    async def listed(self, origin: str) -> bool:
+        """Whether a form on that website has a key that is valid now."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class NoOrigins:
+    """No website carries a form (see `Origins`)."""
+
+    async def listed(self, origin: str) -> bool:  # noqa: ARG002  # the answer is the same for all
+        """None is."""
+        return False
+
+
 @dataclass(frozen=True, slots=True)
 class OpenGate:
     """A gate without keys: everybody is nobody, with the scopes that the service gives to all (see `Gate`)."""

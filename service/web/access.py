@@ -17,25 +17,35 @@ CALLER = "service.caller"
 CHALLENGE = {"WWW-Authenticate": 'Bearer realm="rates"'}
 
 
-async def admit(request: Asked, gate: Gate) -> Caller:
-    """The caller, if they may have what they ask for.
+async def identify(request: Asked, gate: Gate) -> Caller:
+    """Who asks.
+
+    Raises:
+        ProblemError: 401.
+    """
+    shown = _shown(request)
+    try:
+        return await gate.caller(shown)
+    except NotKnownError as fault:
+        detail = f"The key or token is not valid here: {fault}."
+        raise ProblemError(problem("key-not-known", detail, headers=CHALLENGE)) from None
+
+
+def authorize(request: Asked, caller: Caller) -> None:
+    """Let a caller in who may have what they ask for, and say who it is from then on.
 
     Raises:
         ProblemError: 401, 403, or 404 for a region that they do not reach.
     """
-    caller = await _caller(request, gate)
-    cast("dict[str, object]", request.scope)[CALLER] = caller
     needed = request.route_handler.opt.get("scope", "")
     if needed != PUBLIC and not caller.may(needed):
         if caller.sort == "nobody":
-            raise ProblemError(problem(
-                "key-needed", "This address needs a key: send it as Authorization: Bearer <key>.", headers=CHALLENGE
-            ))
+            detail = "This address needs a key: send it as Authorization: Bearer <key>."
+            raise ProblemError(problem("key-needed", detail, headers=CHALLENGE))
         raise ProblemError(problem("not-allowed", f"This needs the scope {needed or 'of nobody'}, which the key has not."))
     region = request.path_params.get("region")
     if isinstance(region, str):
         check_region(caller, region)
-    return caller
 
 
 def check_region(caller: Caller, region: str) -> None:
@@ -58,14 +68,6 @@ def asker_of(request: Asked) -> Asker:
     """The caller at work, for the audit log."""
     scope = cast("dict[str, object]", request.scope)
     return Asker(cast("Caller", scope[CALLER]), str(scope.get(ADDRESS, "")), str(scope[REQUEST_ID]))
-
-
-async def _caller(request: Asked, gate: Gate) -> Caller:
-    shown = _shown(request)
-    try:
-        return await gate.caller(shown)
-    except NotKnownError as fault:
-        raise ProblemError(problem("key-not-known", f"The key or token is not valid here: {fault}.", headers=CHALLENGE)) from None
 
 
 def _shown(request: Asked) -> str | None:

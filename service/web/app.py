@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Coroutine, Sequence
 from datetime import date
 from typing import Any
 
@@ -13,16 +13,19 @@ from litestar import Litestar, Response, get, post
 from litestar.handlers import HTTPRouteHandler
 from litestar.params import FromPath
 
-from service.application.access import PUBLIC, Gate
+from service.application.access import PUBLIC, Gate, NoOrigins, Origins
 from service.application.ports import Books, Quotes
+from service.application.quota import Quotas
 from service.engine.knowledge import Knowledge
 from service.web import docs, limits
-from service.web.access import admit, asker_of, unknown_region
+from service.web.access import asker_of, unknown_region
 from service.web.area import Area
+from service.web.beside import running
 from service.web.catalogue import catalogue_of
+from service.web.door import Door
 from service.web.failures import handler
-from service.web.front import Front
-from service.web.http import JSON, Asked, check_request, conditional, etag_of, parameters
+from service.web.front import Front, Networks
+from service.web.http import JSON, Asked, conditional, etag_of, parameters
 from service.web.metrics import Metrics
 from service.web.openapi import build_openapi
 from service.web.problems import KINDS, Fault, ProblemError, problem
@@ -39,8 +42,10 @@ HTML = "text/html"
 
 def build_app(
     *, quotes: Quotes, books: Books, knowledge: Knowledge, today: Callable[[], date], gate: Gate,
-    areas: Sequence[Area] = (), types: RequestTypes | None = None, public_url: str = "",
-    on_shutdown: Sequence[Callable[[], Awaitable[None]]] = (), seconds: Callable[[], float] = time.monotonic,
+    origins: Origins | None = None, quotas: Quotas | None = None, areas: Sequence[Area] = (),
+    types: RequestTypes | None = None, public_url: str = "",
+    trusted_proxies: Networks = (), on_shutdown: Sequence[Callable[[], Awaitable[None]]] = (),
+    seconds: Callable[[], float] = time.monotonic,
 ) -> Front:
     """The ASGI application.
 
@@ -50,10 +55,14 @@ def build_app(
         knowledge: reference data.
         today: the day on which a request without a date is priced.
         gate: tells callers apart.
+        origins: websites that carry a form; None for none.
+        quotas: how often callers may ask; None for as often as they like.
         areas: further addresses, each area with its part of the contract.
         types: the types of a request, where an area takes requests too; else they are made here.
         public_url: address under which callers reach the service; "" for relative links.
+        trusted_proxies: networks whose word on where a request came from is taken.
         on_shutdown: what to close in the end.
+        beside: what runs beside the requests, from the start of the application to its end.
         seconds: a clock that never goes back, for the metrics.
     """
     types = types or request_types(knowledge)
@@ -69,26 +78,18 @@ def build_app(
             *_pages(),
             *(route for area in areas for route in area.routes),
         ],
-        before_request=_door(gate),
+        before_request=Door(gate, origins or NoOrigins(), quotas).enter,
         exception_handlers={Exception: handler(public_url)},
         request_max_body_size=limits.BODY_BYTES,
         on_shutdown=list(on_shutdown),
+        lifespan=[running(beside)],
         openapi_config=None,
         logging_config=None,
     )
-    return Front(litestar, contract, metrics, base=public_url, seconds=seconds)
-
-
-def _door(gate: Gate) -> Callable[[Asked], Awaitable[None]]:
-    """Who asks comes before what they ask: a stranger learns nothing from a badly formed request."""
-
-    async def enter(request: Asked) -> None:
-        # OPTIONS says which methods there are, to everybody: a browser asks before it may show a key.
-        if request.method != "OPTIONS":
-            await admit(request, gate)
-        await check_request(request)
-
-    return enter
+    return Front(
+        litestar, contract, metrics, origins=origins or NoOrigins(), trusted_proxies=trusted_proxies, base=public_url,
+        seconds=seconds,
+    )
 
 
 def openapi(app: Front) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from service.web import answers, examples
 from service.web.area import Area
+from service.web.ballpark import Ballpark
 from service.web.catalogue import Catalogue
 from service.web.problems import KINDS, MEDIA_TYPE, RETRY_AFTER_S, Problem
 from service.web.regions import Book, Regions
@@ -49,7 +50,7 @@ class Ready(Struct, frozen=True):
 def build_openapi(types: RequestTypes, areas: Sequence[Area] = ()) -> Node:
     """The OpenAPI document of a service with these request types and areas."""
     shapes: list[type[Struct]] = [
-        types.request, answers.Quote, answers.QuantityRange, Summary, Catalogue, Regions, Book, Problem, Alive, Ready,
+        types.request, answers.Quote, answers.QuantityRange, Summary, Ballpark, Catalogue, Regions, Book, Problem, Alive, Ready,
         *(shape for area in areas for shape in area.shapes),
     ]
     return {
@@ -153,7 +154,7 @@ def _quote_operation() -> Node:
                 "description": "At least one defect is priced; the others say what cannot be.",
                 "headers": {**own_headers(), **fresh_headers()},
                 "content": {"application/json": {
-                    "schema": {"anyOf": [{"$ref": REF + "Quote"}, {"$ref": REF + "Summary"}]},
+                    "schema": {"anyOf": [{"$ref": REF + name} for name in ("Quote", "Summary", "Ballpark")]},
                 }},
             },
             **refused("bad-request", "unknown-region", "not-acceptable", "body-too-large", "unsupported-media-type",

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Annotated
 
-from msgspec import Meta, Struct
+from msgspec import UNSET, Meta, Struct, UnsetType
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -41,6 +41,13 @@ KINDS: Mapping[str, Kind] = {
              "Compare it with the one that was shown when it was made; ask whoever runs the service for a new one."),
         Kind("not-allowed", 403, "The key does not allow this", "The key or token is valid, but lacks the scope for this.",
              "Use a key with the scope that the detail names."),
+        Kind("origin-not-allowed", 403, "The key is for another website",
+             "A form's public key was used from a website that is not on its list, or not from a browser.",
+             "Use the key on the websites that it was made for; a server uses a server key."),
+        Kind("quota-exceeded", 429, "Too many requests",
+             "A quota of the key or of the address is used up (the type that the draft registers for this is "
+             "https://iana.org/assignments/http-problem-types#quota-exceeded).",
+             "Wait the seconds of Retry-After. RateLimit says with every answer what is left."),
         Kind("unknown-region", 404, "No such region", "No region has this code, or the key is not bound to it.",
              "GET /v1/regions lists those that the key reaches."),
         Kind("unknown-revision", 404, "No such revision of the rates",
@@ -65,7 +72,7 @@ KINDS: Mapping[str, Kind] = {
              "The detail names the header and its form."),
         Kind("out-of-date", 412, "It has changed meanwhile",
              "The If-Match header names another state than the one that is there: somebody was faster.",
-             "Read it again (the ETag header of this answer is the present one), look at what changed, and send the change anew."),
+             "Read it again (this answer's ETag is the present one), look at what changed, and send the change anew."),
         Kind("state-needed", 428, "Say which state you are changing",
              "A change must name the state that it is made to, so that nobody overwrites what they have not seen.",
              "Send If-Match with the ETag that reading the resource gave you."),
@@ -75,6 +82,10 @@ KINDS: Mapping[str, Kind] = {
         Kind("key-of-another-create", 422, "The Idempotency-Key stands for another create",
              "A request with another body or address was sent under this Idempotency-Key within the last 24 hours.",
              "Use a new key for a new create."),
+        Kind("invalid-sheet", 422, "The sheet cannot be taken over",
+             "A cell, a row or the whole sheet is not in its form or makes no sense. Nothing of it was taken over.",
+             "errors[] lists every such place with its row, its column, what stands there, why it cannot be and what would be "
+             "right. Rows are numbered as a spreadsheet does, the names of the columns being row 1."),
         Kind("nothing-priced", 422, "No defect can be priced",
              "The form is right, but no defect of the request makes sense: each has a value that cannot be.",
              "errors[] lists the values with the likely slip. As soon as one defect makes sense it is priced, and the "
@@ -113,15 +124,18 @@ RETRY_AFTER_S = 5
 
 
 class Fault(Struct, frozen=True):
-    """One thing that is wrong."""
+    """One thing that is wrong. In a sheet it has a row, and a column and a value where it is one cell's."""
 
     detail: Annotated[str, Meta(description="What is wrong and what would be right, for people.", examples=["has no unit."])]
     pointer: Annotated[
         str | None,
-        Meta(description="JSON pointer into the body (RFC 6901, as a URI fragment); null for a query parameter.",
+        Meta(description="JSON pointer into the body (RFC 6901, as a URI fragment); null for a query parameter and a cell.",
              examples=["#/defects/0/depth"]),
     ]
     code: Annotated[str | None, Meta(description="Stable code, where there is one.", examples=["depth_over_section"])]
+    row: Annotated[int | UnsetType, Meta(description="Row of the sheet, the first is 1; 0 for all of it.", examples=[7])] = UNSET
+    column: Annotated[str | UnsetType, Meta(description="Column of the sheet, by its name.", examples=["likely"])] = UNSET
+    value: Annotated[str | UnsetType, Meta(description="What stands in the cell, shortened.", examples=["12,50"])] = UNSET
 
 
 class Problem(Struct, frozen=True):

@@ -10,11 +10,13 @@ from typing import Any
 import msgspec
 from litestar import Response
 
+from service.application.access import Caller
 from service.application.ports import Quotes
 from service.engine import outcome
 from service.engine.survey import Survey
 from service.web import limits
 from service.web.access import asker_of, check_region
+from service.web.ballpark import ballpark_of
 from service.web.convert import Converter
 from service.web.decoding import RequestReader, invalid
 from service.web.http import JSON, Asked, check_json
@@ -44,7 +46,8 @@ class QuoteDoor:
         check_json(request)
         body = await request.body()
         sent, survey = self.understand(body)
-        check_region(asker_of(request).caller, sent.region)
+        caller = asker_of(request).caller
+        check_region(caller, sent.region)
         pin = None if sent.rates is msgspec.UNSET else sent.rates
         quoted = await self._quotes.quote(sent.region, survey, pin)
         presenter = Presenter(quoted.answer, sent)
@@ -53,8 +56,8 @@ class QuoteDoor:
         if all(d.status == "rejected" for d in quoted.answer.defects):
             raise _nothing_priced(presenter, quoted.answer)
         return Response(
-            self._encoder.encode(self._shown(presenter, sent, survey, quoted.answer)), status_code=200, media_type=JSON,
-            headers=freshness(degraded=quoted.degraded, age_s=quoted.age_s),
+            self._encoder.encode(self._shown(presenter, sent, survey, quoted.answer, caller)), status_code=200,
+            media_type=JSON, headers=freshness(degraded=quoted.degraded, age_s=quoted.age_s),
         )
 
     def understand(self, body: bytes) -> tuple[Any, Survey]:
@@ -69,14 +72,19 @@ class QuoteDoor:
         except QuantityError:
             raise invalid(self._reader.faults(body)) from None
 
-    def _shown(self, presenter: Presenter, sent: Any, survey: Survey, answer: outcome.Answer) -> msgspec.Struct:
+    def _shown(
+        self, presenter: Presenter, sent: Any, survey: Survey, answer: outcome.Answer, caller: Caller
+    ) -> msgspec.Struct:
         full = presenter.quote(ENGINE, self._digest(survey, answer))
+        if caller.sort == "form":
+            # Whatever view was asked for: a public key shows no cost of ours.
+            return ballpark_of(full)
         return summary_of(full) if sent.view == "summary" else full
 
     def _digest(self, survey: Survey, answer: outcome.Answer) -> str:
         """SHA-256 of the request as it was understood: 3/4 in and 19.05 mm give the same."""
         said = (answer.region, answer.rates, answer.units, survey.level, survey.priced_on, survey.defects, survey.house,
-                survey.wishes)
+                survey.wishes, *([survey.job] if survey.job else []))
         return hashlib.sha256(self._encoder.encode(said)).hexdigest()
 
 

@@ -51,7 +51,7 @@ def ask(loaded_url: str) -> Iterator[Ask]:
 async def _running(url: str) -> AsyncIterator[httpx.AsyncClient]:
     """A client of the application, which is started before and stopped after as a server would."""
     app: Any = create_app(
-        Settings(database_url=url, database_patience_s=20.0, open_scopes=frozenset({"quote"}))
+        Settings(database_url=url, database_patience_s=20.0, open_scopes=frozenset({"quote"}), quota_per_address=0)
     )
     async with app.litestar.lifespan(), httpx.AsyncClient(
         transport=httpx.ASGITransport(app=app), base_url="http://quotes"

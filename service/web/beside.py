@@ -1,0 +1,38 @@
+"""What runs beside the requests: started with the application, and gone before its connections are closed."""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from collections.abc import AsyncIterator, Callable, Coroutine, Sequence
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from typing import Any
+
+from litestar import Litestar
+
+LOG = logging.getLogger("service.web")
+
+
+def running(
+    works: Sequence[Callable[[], Coroutine[Any, Any, None]]],
+) -> Callable[[Litestar], AbstractAsyncContextManager[None]]:
+    """A part of the application's life in which these run, each until it is cancelled."""
+
+    @asynccontextmanager
+    async def life(_: Litestar) -> AsyncIterator[None]:
+        tasks = [asyncio.create_task(work()) for work in works]
+        for task in tasks:
+            task.add_done_callback(_say_if_it_failed)
+        try:
+            yield
+        finally:
+            for task in tasks:
+                task.cancel()
+            await asyncio.gather(*tasks, return_exceptions=True)
+
+    return life
+
+
+def _say_if_it_failed(task: asyncio.Task[None]) -> None:
+    if not task.cancelled() and task.exception() is not None:
+        LOG.error("work beside the requests failed", exc_info=task.exception())
