@@ -57,6 +57,10 @@ _ERRORS: dict[str, list[dict[str, Any]]] = {
          "pointer": "#/defects/0/depth", "code": None},
         {"detail": "is not a field of Defect. Did you mean species?", "pointer": "#/defects/0/specie", "code": None},
     ],
+    "invalid-sheet": [
+        {"detail": "has a comma. Write a point (12.50), or send a sheet with semicolons between its cells.", "pointer": None,
+         "code": None, "row": 7, "column": "likely", "value": "12,50"},
+    ],
     "nothing-priced": [
         {"detail": "'14 in': deeper than the member is thick (11 in). Swapped?", "pointer": "#/defects/0/depth",
          "code": "depth_over_section"},
