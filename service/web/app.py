@@ -45,7 +45,7 @@ def build_app(
     origins: Origins | None = None, quotas: Quotas | None = None, areas: Sequence[Area] = (),
     types: RequestTypes | None = None, public_url: str = "",
     trusted_proxies: Networks = (), on_shutdown: Sequence[Callable[[], Awaitable[None]]] = (),
-    seconds: Callable[[], float] = time.monotonic,
+    beside: Sequence[Callable[[], Coroutine[Any, Any, None]]] = (), seconds: Callable[[], float] = time.monotonic,
 ) -> Front:
     """The ASGI application.
 
