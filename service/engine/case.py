@@ -10,14 +10,20 @@ Numbers and truths are not: never put them in an `if`, hand them to a gate or to
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
+from typing import Any, TypeVar
 
 from service.engine.array import Number, Truth, both, either, maximum, minimum, where
 from service.engine.knowledge import Damage, Element, Species
 from service.engine.rates import RateBook
 from service.engine.survey import CauseSeen, Wishes, WoodOnHand
+
+Figure = TypeVar("Figure")
+WORKED_OUT = ("depth_ratio", "both_faces", "on_inner_face", "round", "heritage", "punky_in3", "_notes")
+"""What a case keeps once it was worked out, and a changed twin works out anew."""
 
 
 @dataclass
@@ -119,16 +125,29 @@ class Case:
         """The same piece with some facts changed."""
         twin = object.__new__(Case)
         twin.__dict__.update(self.__dict__, **changes)
+        for name in WORKED_OUT:
+            twin.__dict__.pop(name, None)
         return twin
+
+    def once(self, name: str, worked_out: Callable[[Case], Figure]) -> Figure:
+        """A figure that follows from the facts alone, worked out once a case."""
+        if name not in self._notes:
+            self._notes[name] = worked_out(self)
+        found: Figure = self._notes[name]
+        return found
+
+    @cached_property
+    def _notes(self) -> dict[str, Any]:
+        return {}
 
     # ---- what follows from the facts -------------------------------------------------------------------------------
 
-    @property
+    @cached_property
     def depth_ratio(self) -> Number:
         """Depth ratio r = d / D, depth over the size of the member in the direction the rot goes."""
         return self.depth_in / self.section_in
 
-    @property
+    @cached_property
     def both_faces(self) -> Truth:
         """Both faces are gone: seen, or the depth is nine tenths of the member."""
         return either(self.inner_soft, self.depth_ratio >= 0.9)
@@ -146,7 +165,7 @@ class Case:
         """A fact that is a code; "" where nobody said."""
         return self.words.get(name, "")
 
-    @property
+    @cached_property
     def heritage(self) -> bool:
         """Whether somebody other than the owner has a say in the method."""
         return self.word("heritage") in ("registered", "eased")
@@ -162,12 +181,12 @@ class Case:
         measured = {"from_end", "tail"} <= self.known and self.damage.code == "end_rot" and not self.flag("past_notch")
         return measured and self.element.role == "bending" and bool(self.from_end_in < self.tail_in)
 
-    @property
+    @cached_property
     def on_inner_face(self) -> bool:
         """Whether the damage is on the face that looks into a room."""
         return self.word("side") == "inner" and self.element.family in ("wall", "sill", "header", "frame")
 
-    @property
+    @cached_property
     def round(self) -> bool:
         """Whether the section is round (a D-log counts as round on its outer face)."""
         said = self.word("profile")
@@ -198,7 +217,7 @@ class Case:
         """Whether the spot shows where people look."""
         return self.word("visibility") == "eye_level"
 
-    @property
+    @cached_property
     def punky_in3(self) -> Number:
         """Volume of soft wood, k l w d with k = 0.7 [in3] (E4; common practice, no source)."""
         return 0.7 * self.length_in * self.width_in * self.depth_in

@@ -42,6 +42,10 @@ def old_enough(case: Case, hazard: str) -> bool:
 
 def hazards_of(case: Case) -> tuple[Hazard, ...]:
     """Hazards that may lie in this member: known by the year, or open because nobody said."""
+    return case.once("hazards", _hazards)
+
+
+def _hazards(case: Case) -> tuple[Hazard, ...]:
     found = []
     for code, holds, sure, what in (
         ("lead", _coated(case), bool(case.word("finish")), "old coating with lead"),

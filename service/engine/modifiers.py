@@ -63,8 +63,12 @@ def modifiers_of(case: Case, *, heated: bool) -> list[Modifier]:
 
 def hours_factor(case: Case, *, heated: bool = False) -> Number:
     """All modifiers together with access; beyond the third at half, never more than three at full value (D7)."""
-    full = int(case.book.line("norms", "factor.full_count").likely)
-    factor: Number = access_factor(case)
-    for n, one in enumerate(modifiers_of(case, heated=heated)):
-        factor = factor * (one.factor if n < full else 1.0 + (one.factor - 1.0) / 2.0)
-    return factor
+
+    def worked_out(case: Case) -> Number:
+        full = int(case.book.likely("norms", "factor.full_count"))
+        factor: Number = access_factor(case)
+        for n, one in enumerate(modifiers_of(case, heated=heated)):
+            factor = factor * (one.factor if n < full else 1.0 + (one.factor - 1.0) / 2.0)
+        return factor
+
+    return case.once("hours_heated" if heated else "hours", worked_out)

@@ -23,17 +23,25 @@ OUT_ROWS = {"post": "porch_day", "stair": "stair_day", "deck": "deck_day", "guar
 """Row of the weights for a day on which a member of this family must not be used."""
 
 
-def days_out(work: Work, which: str) -> Number:
-    """Days that a room, a roof or a load-bearing place is out of use: which is room, roof or load."""
-    total: Number = 0.0
+def days_out(work: Work) -> tuple[Number, Number, Number]:
+    """Days that a room, a roof and a load-bearing place are out of use."""
+    room: Number = 0.0
+    roof: Number = 0.0
+    load: Number = 0.0
     for stage in work.stages:
         if stage.phase == "interim":
             continue
         for part in stage.parts:
-            share: float = getattr(part, which)
-            if share:
-                total = total + share * (part.days if isinstance(part, Wait) else _task_days(work, stage, part))
-    return total
+            if not (part.room or part.roof or part.load):
+                continue
+            days = part.days if isinstance(part, Wait) else _task_days(work, stage, part)
+            if part.room:
+                room = room + part.room * days
+            if part.roof:
+                roof = roof + part.roof * days
+            if part.load:
+                load = load + part.load * days
+    return room, roof, load
 
 
 def _task_days(work: Work, stage: Stage, part: Task) -> Number:
@@ -67,12 +75,13 @@ def score_terms(
     match_steps = max(5 - record.match, 0) * worth(f"share.{seen}")
     heritage_steps = HERITAGE_STEPS[record.heritage] * worth(f"share.heritage_{listed}")
     out = wishes.time_out_of_use
+    room, roof, load = days_out(work)
     return [
         ("price", "price over its likely life", priced * per * wishes.lifetime_cost),
         ("first_cost", "money needed now", priced * worth("first_cost") * (wishes.first_cost - 1.0)),
-        ("rooms", "days without the room", days_out(work, "room") * worth("room_day") * per * out),
-        ("roof", "days with the roof open", days_out(work, "roof") * worth("roof_day") * per * out),
-        ("use", "days without porch, stair or floor", days_out(work, "load") * worth(use_row) * per * out),
+        ("rooms", "days without the room", room * worth("room_day") * per * out),
+        ("roof", "days with the roof open", roof * worth("roof_day") * per * out),
+        ("use", "days without porch, stair or floor", load * worth(use_row) * per * out),
         ("visits", "visits", visits_of(work) * worth("visit") * per),
         ("sound_wood", "sound wood cut away", maximum(work.sound_wood_ft3, 0.0) * worth("sound_wood") * per),
         ("match", "how it will look", match_steps * worth("match_step") * wishes.look),

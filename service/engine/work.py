@@ -139,7 +139,7 @@ class Work:
 
     def __init__(self, case: Case, factor: Number) -> None:
         """Start an empty scope."""
-        self.case = case
+        self.case, self.book = case, case.book
         self.factor = factor
         self.charges: list[Charge] = []
         self.stages: list[Stage] = []
@@ -176,8 +176,17 @@ class Work:
         """
         factor: Number = self.factor if on_site else 1.0
         factor = factor * (self._once() if once else self.case.count * self._batch())
-        for trade, share in _shares_of(self.stages[-1].crew):
-            self._charge(trade, units, norm, factor * share)
+        stage = self.stages[-1]
+        hours = units * factor * self.book.pace(norm).likely
+        stage.hours = stage.hours + hours
+        for trade, share in _shares_of(stage.crew):
+            its = hours * share
+            self.charges.append(
+                Charge(
+                    self.part, trade, units, norm, factor * share, len(self.stages) - 1, its,
+                    its * self.book.tariff(trade).one,
+                )
+            )
 
     def labour_first(self, first: str, each: str) -> None:
         """Hours where the first piece of a batch takes `first` in all and every other takes `each` (R21)."""
@@ -284,18 +293,11 @@ class Work:
     # ---- inside ----------------------------------------------------------------------------------------------------
 
     def _charge(self, resource: str, units: Number, norm: str | None, factor: Number) -> None:
-        book, stage = self.case.book, len(self.stages) - 1
-        tariff = book.tariff(resource)
-        hours: Number = 0.0
         quantity = units * factor
         if norm:
-            quantity = quantity * book.pace(norm).likely
-            if tariff.labour:
-                hours = quantity
-                self.stages[stage].hours = self.stages[stage].hours + hours
-        self.charges.append(
-            Charge(self.part, resource, units, norm, factor, max(stage, 0), hours, quantity * tariff.one)
-        )
+            quantity = quantity * self.book.pace(norm).likely
+        amount = quantity * self.book.tariff(resource).one
+        self.charges.append(Charge(self.part, resource, units, norm, factor, max(len(self.stages) - 1, 0), 0.0, amount))
 
     def _once(self) -> float:
         """This group's share of what serves all pieces of the defect."""
