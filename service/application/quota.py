@@ -21,6 +21,10 @@ ROOM = 10_000
 """Most subjects that one process counts by itself while the counter is away."""
 
 
+ALONE_S = 5.0
+"""How long a process counts by itself after the common counter has failed [s]."""
+
+
 class CounterAwayError(Exception):
     """The common counter does not answer."""
 
@@ -92,6 +96,7 @@ class Quotas:
     per_address: int
     _alone: dict[str, int] = field(default_factory=dict)
     _minute: int = 0
+    _alone_until: float = float("-inf")
 
     async def spend(self, caller: Caller, address: str) -> tuple[Allowance, ...]:
         """Count a request of a caller. Says how each policy that binds them stands."""
@@ -99,10 +104,7 @@ class Quotas:
         if not limits:
             return ()
         subjects = [subject for _, subject, _ in limits]
-        try:
-            uses = await self.counter.count(subjects)
-        except CounterAwayError:
-            uses = [self._count_alone(subject) for subject in subjects]
+        uses = await self._count(subjects)
         return tuple(
             Allowance(policy, quota, use.used, use.left_s) for (policy, _, quota), use in zip(limits, uses, strict=True)
         )
@@ -110,6 +112,16 @@ class Quotas:
     async def spend_refused(self, address: str) -> tuple[Allowance, ...]:
         """Count a request whose key is not valid: guessing costs what asking without a key costs."""
         return await self.spend(Caller("nobody", "", "", frozenset(), None), address)
+
+    async def _count(self, subjects: Sequence[str]) -> list[Use]:
+        """Count for all processes together; alone for a while after the common counter has failed."""
+        if self.seconds() >= self._alone_until:
+            try:
+                return await self.counter.count(subjects)
+            except CounterAwayError:
+                # Nobody else waits for it so soon: a counter that hangs would hold up every request.
+                self._alone_until = self.seconds() + ALONE_S
+        return [self._count_alone(subject) for subject in subjects]
 
     def _limits(self, caller: Caller, address: str) -> list[tuple[str, str, int]]:
         limits = []

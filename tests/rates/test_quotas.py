@@ -27,7 +27,10 @@ SERVER = Caller("server", "s1", "server", frozenset({"quote"}), None)
 class Away:
     """A counter whose database does not answer."""
 
+    asked = 0
+
     async def count(self, subjects: Sequence[str]) -> list[Use]:  # noqa: ARG002  # away for all of them
+        self.asked += 1
         raise CounterAwayError
 
 
@@ -95,6 +98,17 @@ async def test_while_the_counter_is_away_each_process_counts_by_itself() -> None
     assert [[(a.policy, a.exceeded) for a in one] for one in spent] == [
         [("key", False), ("address", False)], [("key", True), ("address", False)],
     ]
+
+
+async def test_nobody_waits_for_a_counter_that_has_just_failed() -> None:
+    away, now = Away(), [100.0]
+    quotas = Quotas(away, lambda: now[0], per_key=9, per_form_key=9, per_address=9)
+    for _ in range(5):
+        await quotas.spend(SERVER, "192.0.2.1")
+    assert away.asked == 1
+    now[0] += 6.0
+    await quotas.spend(SERVER, "192.0.2.1")
+    assert away.asked == 2
 
 
 async def test_a_server_key_is_not_held_by_its_address() -> None:
