@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -240,3 +242,120 @@ async def test_not_ready_before_a_book_is_in_force_and_not_without_store_at_the_
 
     assert (early.ready, early.why) == (False, "no region has a published book in force today")
     assert not (await shelf.readiness(SPRING)).ready
+
+
+async def test_news_of_a_publication_makes_the_next_quote_ask() -> None:
+    store, _, shelf = make()
+    await shelf.book("valley", SUMMER)
+    store.revisions[SPRING] = "valley@2"
+    shelf.stale("valley")
+
+    assert (await shelf.book("valley", SUMMER)).book.revision == "valley@2"
+    assert not (await shelf.book("valley", SUMMER)).degraded
+
+
+async def test_news_of_a_parent_reaches_all_that_inherit_from_it_and_nobody_else() -> None:
+    store, _, shelf = make()
+    store.revisions = {SPRING: "base@1/valley@1+stock@1"}
+    await shelf.book("valley", SPRING)
+    for stranger in ("valle", "valley-two", "stock", "1"):
+        shelf.stale(stranger)
+    await shelf.book("valley", SPRING)
+    assert store.asked == ["chain", "book"]
+    store.revisions = {SPRING: "base@2/valley@1+stock@1"}
+    shelf.stale("base")
+
+    assert (await shelf.book("valley", SPRING)).book.revision == "base@2/valley@1+stock@1"
+
+
+async def test_an_answer_that_was_under_way_when_news_came_is_asked_for_again() -> None:
+    store, _, shelf = make()
+    store.slow = True
+    first = asyncio.create_task(shelf.book("valley", SPRING))
+    while "book" not in store.asked:  # noqa: ASYNC110  # the store has no event; each turn is one step of its answer
+        await asyncio.sleep(0)
+    # The store has said which chain is in force; the publication comes after that, and the news of it before the answer.
+    store.revisions = {SPRING: "valley@2"}
+    shelf.stale("valley")
+
+    assert (await first).book.revision == "valley@1"
+    assert (await shelf.book("valley", SPRING)).book.revision == "valley@2"
+
+
+async def test_a_quote_that_is_under_way_keeps_its_book() -> None:
+    store, _, shelf = make()
+    shelved = await shelf.book("valley", SPRING)
+    store.revisions = {SPRING: "valley@2"}
+    shelf.stale("valley")
+    await shelf.book("valley", SPRING)
+
+    assert shelved.book.revision == "valley@1"
+
+
+async def test_after_news_the_books_that_were_asked_for_are_read_ahead() -> None:
+    store, _, shelf = make()
+    await shelf.book("valley", SPRING)
+    async with keeping_up(shelf):
+        store.revisions = {SPRING: "valley@2"}
+        shelf.stale("valley")
+        await until(lambda: store.asked == ["chain", "book"] * 2)
+        store.up = False
+
+        assert (await shelf.book("valley", SPRING)).book.revision == "valley@2"
+
+
+async def test_news_while_the_store_is_away_leaves_the_last_good_book_in_place() -> None:
+    store, _, shelf = make()
+    await shelf.book("valley", SPRING)
+    store.up = False
+    shelf.stale(None)
+    shelved = await shelf.book("valley", SPRING)
+
+    assert (shelved.book.revision, shelved.degraded) == ("valley@1", True)
+
+
+async def test_a_store_that_is_away_is_asked_for_in_the_background_until_it_is_back() -> None:
+    store, clock, shelf = make()
+    await shelf.book("valley", SPRING)
+    store.up = False
+    clock.now += CHECK_S
+    async with keeping_up(shelf):
+        assert (await shelf.book("valley", SPRING)).degraded
+        clock.now += 3600.0
+        store.asked.clear()
+        assert (await shelf.book("valley", SPRING)).degraded
+        assert store.asked == []
+        store.revisions, store.up = {SPRING: "valley@2"}, True
+        await until(lambda: not shelf.health().degraded)
+        shelved = await shelf.book("valley", SPRING)
+
+    assert (shelved.book.revision, shelved.degraded) == ("valley@2", False)
+
+
+async def test_a_shelf_that_began_without_the_store_fills_when_it_comes() -> None:
+    store, _, shelf = make()
+    store.up = False
+    async with keeping_up(shelf):
+        with pytest.raises(BooksUnavailableError):
+            await shelf.book("valley", SPRING)
+        store.up = True
+        await until(lambda: not shelf.health().degraded)
+
+        assert not (await shelf.book("valley", SPRING)).degraded
+
+
+@asynccontextmanager
+async def keeping_up(shelf: BookShelf) -> AsyncIterator[None]:
+    """The shelf, kept up to date in the background."""
+    task = asyncio.create_task(shelf.keep_up(lambda: SPRING))
+    await asyncio.sleep(0)
+    yield
+    task.cancel()
+    await asyncio.gather(task, return_exceptions=True)
+
+
+async def until(holds: Callable[[], bool]) -> None:
+    """Wait until it holds; for ever is ten seconds."""
+    async with asyncio.timeout(10.0):
+        while not holds():  # noqa: ASYNC110  # the shelf has no event for it
+            await asyncio.sleep(0.01)
