@@ -71,6 +71,7 @@ class Case:
     soft_neighbours: tuple[str, ...]
     causes: tuple[CauseSeen, ...]
     wood: tuple[WoodOnHand, ...]
+    job: str
     count: int
     batch: int
     year_built: int | None

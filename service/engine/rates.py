@@ -59,7 +59,13 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Stick:
-    """A piece of wood in the yard."""
+    """A piece of wood in the yard.
+
+    Attributes:
+        moisture_depth_in: how deep the meter was read; None where nobody said.
+        held_for: the job that it is kept for; None for none.
+        held_until: the last day on which it is kept; None for until somebody lets it go.
+    """
 
     code: str
     form: str
@@ -74,6 +80,15 @@ class Stick:
     where: str
     held_for: str | None
     region: str
+    held_until: date | None = None
+
+    def is_held_on(self, day: date) -> bool:
+        """Whether it is kept for a job on that day."""
+        return self.held_for is not None and (self.held_until is None or day <= self.held_until)
+
+    def is_held_for(self, job: str) -> bool:
+        """Whether the job that it is kept for is this one, however the name is spaced and cased."""
+        return self.held_for is not None and _plain_name(self.held_for) == _plain_name(job) != ""
 
 
 class Tariff(NamedTuple):
@@ -201,6 +216,10 @@ class RateBook:
             of_price = mean * (tariff.sd / tariff.mean) if tariff.sd else 0.0
             found = self._swings[resource, norm] = Swing(tariff.kind, mean, of_price, of_norm)
         return found
+
+
+def _plain_name(job: str) -> str:
+    return " ".join(job.split()).casefold()
 
 
 def _relative(line: Line) -> tuple[float, float]:

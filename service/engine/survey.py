@@ -118,6 +118,7 @@ class Survey:
         level: how well it is known: told, photos, visited, opened or cut_out.
         units: "imperial" or "metric", the units in which sentences are written.
         priced_on: the day of the prices, and day 0 of every calendar.
+        job: the caller's name for the job, by which wood in the yard is held; "" for none.
     """
 
     defects: tuple[Defect, ...]
@@ -126,3 +127,4 @@ class Survey:
     level: str
     units: str
     priced_on: date
+    job: str = ""

@@ -30,6 +30,10 @@ WITHIN_HOST_POINTS = 4.0
 """And within so many points of the member it touches (G17) [%]."""
 CORE_IN = 9.0
 """A log thicker than this counts as dry right through only where its core was read (trade word: seasoned) [in]."""
+DEEP_IN = 3.0
+"""How deep such a core must have been read (trade, "dry" logs that read 26 % at 3 in deep) [in]."""
+READ_AGAIN_DAYS = 365
+"""A reading older than this is said with its day: wood under a roof follows the seasons, a leaking shed does not (J) [d]."""
 UNSAID = "softwood_unknown"
 """The species of a house of which nobody said what it is built of."""
 TOLERANCE_IN = {"log": 0.5, "slab": 1.0}
@@ -42,9 +46,10 @@ LEADS = {
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Where a piece comes from and when it is there [days]."""
+    """Where a piece comes from, which yard pieces that takes, and when it is there [days]."""
 
     met_by: str
+    yard: tuple[str, ...]
     days: float
 
 
@@ -80,7 +85,7 @@ def _piece(case: Case, need: WoodNeed, count: int, source: Source, words: Words)
         width=Measure(float(need.width_in), "in"), length=Measure(float(need.length_in), "in"),
         stock_length=Measure(stock_in, "in"), volume=(Measure(gross * 12.0, "bd ft"), Measure(gross, "ft3")),
         species=case.species.code, moisture_max=Measure(moisture_limit_pct(case), "%"), grain=need.grain, waste=waste,
-        met_by=source.met_by, ready_in_days=source.days, green_instead=green_words(case, need, words),
+        met_by=source.met_by, yard=source.yard, ready_in_days=source.days, green_instead=green_words(case, need, words),
     )
 
 
@@ -92,7 +97,9 @@ def moisture_limit_pct(case: Case) -> float:
 
 def _source(case: Case, need: WoodNeed, count: int, taken: Counter[str]) -> Source:
     """On hand, then the yard, then supply for the rest; each stick at hand serves once."""
-    said, missing = [], count
+    said: list[tuple[int, str]] = []
+    yard: list[str] = []
+    missing = count
     for k, piece in enumerate(case.wood):
         left = min(piece.count - taken[f"hand-{k}"], missing)
         if left > 0 and _fits(
@@ -101,16 +108,39 @@ def _source(case: Case, need: WoodNeed, count: int, taken: Counter[str]) -> Sour
             taken[f"hand-{k}"] += left
             missing -= left
             said.append((left, "on hand"))
-    for stick in case.book.yard:
-        if missing and not taken[stick.code] and stick.held_for is None and _stick_fits(case, need, stick):
+    for stick in _open_to(case):
+        if missing and not taken[stick.code] and _stick_fits(case, need, stick):
             taken[stick.code] += 1
             missing -= 1
-            said.append((1, f"yard piece {stick.code} ({stick.species.replace('_', ' ')})"))
+            yard.append(stick.code)
+            said.append((1, _stick_words(case, stick)))
     days = 0.0
     if missing:
         supply, days = _supply(case, need)
         said.append((missing, supply))
-    return Source(said[0][1] if len(said) == 1 else "; ".join(f"{n} {what}" for n, what in said), days)
+    met_by = said[0][1] if len(said) == 1 else "; ".join(f"{n} {what}" for n, what in said)
+    return Source(met_by, tuple(yard), days)
+
+
+def _open_to(case: Case) -> Iterator[Stick]:
+    """Yard pieces that this job may take: first those that are held for it, then those that are held for nobody."""
+    for stick in case.book.yard:
+        if stick.is_held_on(case.day) and stick.is_held_for(case.job):
+            yield stick
+    for stick in case.book.yard:
+        if not stick.is_held_on(case.day):
+            yield stick
+
+
+def _stick_words(case: Case, stick: Stick) -> str:
+    """A yard piece so that somebody finds it, with what to mind of it."""
+    where = f" in {stick.where}" if stick.where else ""
+    said = [stick.species.replace("_", " ")]
+    if stick.is_held_on(case.day):
+        said.append("held for this job")
+    if stick.read_on is not None and (case.day - stick.read_on).days > READ_AGAIN_DAYS:
+        said.append(f"last read {stick.read_on.isoformat()}: read it again before it is cut")
+    return f"yard piece {stick.code}{where} ({', '.join(said)})"
 
 
 def _supply(case: Case, need: WoodNeed) -> tuple[str, float]:
@@ -127,7 +157,7 @@ def _supply(case: Case, need: WoodNeed) -> tuple[str, float]:
 def _green_at_hand(case: Case, need: WoodNeed) -> float | None:
     """Moisture of a piece of the right size that is too wet, on hand or in the yard [%]; None where there is none."""
     at_hand = [(p.moisture_pct, p.form, p.section_in, p.length_in) for p in case.wood]
-    at_hand += [(p.moisture_pct, p.form, p.section_in, p.length_in) for p in case.book.yard]
+    at_hand += [(p.moisture_pct, p.form, p.section_in, p.length_in) for p in _open_to(case)]
     for moisture, form, section, length in at_hand:
         if moisture is None or moisture <= SEASONED_PCT:
             continue
@@ -151,10 +181,23 @@ def _seasoning_words(case: Case, need: WoodNeed, green_pct: float) -> str:
 
 
 def _stick_fits(case: Case, need: WoodNeed, stick: Stick) -> bool:
-    deep = stick.moisture_depth_in is not None and stick.moisture_depth_in >= 3.0
     return _fits(
-        case, need, stick.form, stick.section_in, stick.length_in, stick.moisture_pct, stick.species, deep
+        case, need, stick.form, stick.section_in, stick.length_in, stick.moisture_pct, stick.species, _read_deep(stick)
     )
+
+
+def _read_deep(stick: Stick) -> bool:
+    return stick.moisture_depth_in is not None and stick.moisture_depth_in >= DEEP_IN
+
+
+def why_unfit(stick: Stick, words: Words) -> str:
+    """What keeps a yard piece from any repair that wants seasoned wood, in words; "" for nothing (G17)."""
+    if stick.moisture_pct > SEASONED_PCT:
+        return f"{stick.moisture_pct:g} % is not seasoned; that is at or under {SEASONED_PCT:g} %"
+    if stick.form == "log" and stick.section_in > CORE_IN and not _read_deep(stick):
+        text = "a log over {size:length} is known to be dry only where it was read {deep:length} deep or deeper"
+        return words.fill(text, {"size": CORE_IN, "deep": DEEP_IN})
+    return ""
 
 
 def _fits(

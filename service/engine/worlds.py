@@ -193,7 +193,7 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
         wishes=f.survey.wishes, species=species, words={**f.survey.house.words, **f.group.words},
         flags={**f.survey.house.flags, **f.defect.flags}, bears=f.defect.many.get("bears", ()),
         soft_neighbours=f.defect.many.get("soft_neighbours", ()), causes=f.defect.causes,
-        wood=f.defect.wood + f.survey.house.wood, count=len(f.group.pieces), batch=batch,
+        wood=f.defect.wood + f.survey.house.wood, job=f.survey.job, count=len(f.group.pieces), batch=batch,
         year_built=_year(f.survey.house), known=frozenset(),
         section_in=section, other_in=_other(f, section), depth_in=depth, length_in=length, width_in=_width(f, section),
         from_end_in=from_end, check_width_in=f.number("check_width"), clock=f.number("clock"), course=f.whole("course"),

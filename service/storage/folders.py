@@ -32,6 +32,7 @@ STICK_COLUMNS = (
     "cut",
     "where",
     "held_for",
+    "held_until",
 )
 REGION_KEYS = ("code", "name", "parent", "currency", "units", "holiday_country", "holiday_subdiv", "effective", "note")
 NUMBER = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,9})?", re.ASCII)
@@ -168,7 +169,16 @@ def _stick(where: str, row: Mapping[str, str], faults: list[str]) -> Mapping[str
         "read_on": _date(where, "read_on", row["read_on"], faults) if row["read_on"] else None,
         "where_kept": row["where"],
         "held_for": row["held_for"] or None,
+        "held_until": _held_until(where, row, faults),
     }
+
+
+def _held_until(where: str, row: Mapping[str, str], faults: list[str]) -> date | None:
+    if not row["held_until"]:
+        return None
+    if not row["held_for"]:
+        faults.append(f"{where}: held_until without held_for: say which job the piece is held for")
+    return _date(where, "held_until", row["held_until"], faults)
 
 
 def _number(where: str, name: str, cell: str, faults: list[str]) -> Decimal:

@@ -170,12 +170,14 @@ stick = Table(
     Column("cut", Text, nullable=False),
     Column("where_kept", Text, nullable=False),
     Column("held_for", Text),
+    Column("held_until", Date),
     CheckConstraint("code ~ '^[a-z0-9_.]+$' AND length(code) <= 80", name="code_form"),
     CheckConstraint("section_in > 0 AND section_in < 'Infinity'::numeric", name="section_real"),
     CheckConstraint("second_in > 0 AND second_in < 'Infinity'::numeric", name="second_real"),
     CheckConstraint("length_ft > 0 AND length_ft < 'Infinity'::numeric", name="length_real"),
     CheckConstraint("moisture_pct >= 0 AND moisture_pct <= 300", name="moisture_real"),
     CheckConstraint("moisture_depth_in >= 0 AND moisture_depth_in < 'Infinity'::numeric", name="moisture_depth_real"),
+    CheckConstraint("held_until IS NULL OR held_for IS NOT NULL", name="held_for_a_job"),
     comment="Pieces of wood in a yard, as one count found them.",
 )
 

@@ -260,6 +260,7 @@ class WoodPiece(Struct, frozen=True, gc=False):
         grain: any, or quarter sawn.
         waste: share that becomes offcuts.
         met_by: from where it comes.
+        yard: codes of the yard pieces that it comes from. Nothing is reserved: hold them for the job.
         ready_in_days: 0 when it is there.
         green_instead: what green wood would do.
     """
@@ -277,6 +278,7 @@ class WoodPiece(Struct, frozen=True, gc=False):
     grain: str
     waste: float
     met_by: str
+    yard: list[str]
     ready_in_days: float
     green_instead: str
 

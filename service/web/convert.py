@@ -39,6 +39,7 @@ class Converter:
             level="told" if request.level is UNSET else request.level,
             units="" if request.units is UNSET else request.units,
             priced_on=today if request.priced_on is UNSET else request.priced_on,
+            job="" if request.job is UNSET else request.job,
         )
 
     def _one(self, index: int, sent: Any) -> Defect:

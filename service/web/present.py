@@ -190,7 +190,7 @@ class Presenter:
         return answers.WoodPiece(
             w.piece, w.count, w.form, q(w.thickness), q(w.width), q(w.length), q(w.stock_length),
             self._units.volumes(w.volume), w.species, q(w.moisture_max), w.grain, number(w.waste), w.met_by,
-            number(w.ready_in_days), w.green_instead,
+            list(w.yard), number(w.ready_in_days), w.green_instead,
         )
 
     def _preservative(self, p: outcome.Preservative) -> answers.Preservative:

@@ -86,6 +86,7 @@ class StockPiece(Struct, frozen=True):
         cut: how it was cut.
         where: where it lies.
         held_for: for which job it is held; null for none.
+        held_until: last day on which it is held; null for until it is let go.
         from_region: region whose yard it is in.
     """
 
@@ -101,6 +102,7 @@ class StockPiece(Struct, frozen=True):
     cut: str
     where: str
     held_for: str | None
+    held_until: date | None
     from_region: str = field(name="from")
 
 
@@ -160,5 +162,6 @@ def _stick(s: Stick, units: Units) -> StockPiece:
         second=None if s.second_in is None else units.quantity(s.second_in, "in"),
         length=units.quantity(s.length_in, "in"), moisture=units.quantity(s.moisture_pct, "%"),
         moisture_depth=None if s.moisture_depth_in is None else units.quantity(s.moisture_depth_in, "in"),
-        read_on=s.read_on, species=s.species, cut=s.cut, where=s.where, held_for=s.held_for, from_region=s.region,
+        read_on=s.read_on, species=s.species, cut=s.cut, where=s.where, held_for=s.held_for,
+        held_until=s.held_until, from_region=s.region,
     )

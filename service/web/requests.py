@@ -262,6 +262,9 @@ def _request_fields(defect: type[Struct], building: type[Struct], site: type[Str
         ("rates", Annotated[revision | UnsetType, Meta(
             description="A revision to price by, in place of the one in force that day, as an answer named it.",
             examples=["base@1/kestrel-range@1"])], UNSET),
+        ("job", Annotated[Text | UnsetType, Meta(
+            description="The caller's name for the job. Wood in the yard that is held for it may be used for it.",
+            examples=["the Alder house"])], UNSET),
         ("view", Annotated[Literal["full", "summary"] | UnsetType, Meta(
             description="full has everything; summary is small, for forms and phones. Left out: full.",
             examples=["full"])], UNSET),

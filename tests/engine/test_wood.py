@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
 from service.engine.outcome import WoodPiece
 from service.engine.rates import RateBook, Stick
 from service.engine.survey import WoodOnHand
-from service.engine.wood import pieces_of, wait_for_wood
+from service.engine.wood import pieces_of, wait_for_wood, why_unfit
 from service.engine.words import Words
 from service.engine.work import Work
-from tests.engine.books import book
+from tests.engine.books import DAY, book
 from tests.engine.cases import FT, make_case
 
 GOOD = WoodOnHand("log", 12.0, 10 * FT, 14.0, None, core_checked=True)
@@ -24,13 +25,14 @@ STICK = Stick(
 
 
 def piece(
-    *hand: WoodOnHand, yard: Sequence[Stick] = (), form: str = "log", pieces: int = 1, species: str = ""
+    *hand: WoodOnHand, yard: Sequence[Stick] = (), form: str = "log", pieces: int = 1, species: str = "", job: str = ""
 ) -> tuple[WoodPiece, float]:
     """Where a log of 12 in and 8 ft is met from, and how long it takes."""
     rates: RateBook = replace(book(), yard=tuple(yard))
     words = {"species": species} if species else {}
     case = replace(
-        make_case(section=12.0, length=72.0, depth=8.0, clear_length=20 * FT, rates=rates, count=pieces, words=words), wood=hand
+        make_case(section=12.0, length=72.0, depth=8.0, clear_length=20 * FT, rates=rates, count=pieces, words=words), wood=hand,
+        job=job,
     )
     work = Work(case, 1.0)
     thick = 12.0 if form == "log" else 3.0
@@ -77,7 +79,7 @@ def test_a_thin_log_needs_no_reading_of_its_core() -> None:
 
 
 def test_the_yard_is_asked_after_what_is_on_hand() -> None:
-    assert piece(yard=(STICK,))[0].met_by == "yard piece L-7 (softwood unknown)"
+    assert piece(yard=(STICK,))[0].met_by == "yard piece L-7 in shed (softwood unknown)"
     assert piece(GOOD, yard=(STICK,))[0].met_by == "on hand"
 
 
@@ -124,11 +126,65 @@ def test_one_log_on_hand_serves_one_piece_and_the_others_wait_for_supply() -> No
 
 def test_three_logs_on_hand_serve_three_pieces() -> None:
     assert piece(replace(GOOD, count=3), pieces=3)[0].met_by == "on hand"
-    assert piece(replace(GOOD, count=2), pieces=3, yard=(STICK,))[0].met_by == "2 on hand; 1 yard piece L-7 (softwood unknown)"
+    found, _ = piece(replace(GOOD, count=2), pieces=3, yard=(STICK,))
+    assert found.met_by == "2 on hand; 1 yard piece L-7 in shed (softwood unknown)"
 
 
 def test_oak_serves_no_house_of_pine_but_may_serve_one_of_which_nobody_said_what_it_is() -> None:
     """G17, M07: the same species; where it is not known the piece is named, so that somebody compares."""
     oak = replace(STICK, species="white_oak")
     assert piece(yard=(oak,), species="lodgepole_pine")[0].met_by.startswith("supply")
-    assert piece(yard=(oak,))[0].met_by == "yard piece L-7 (white oak)"
+    assert piece(yard=(oak,))[0].met_by == "yard piece L-7 in shed (white oak)"
+
+
+HELD = replace(STICK, held_for="The Alder house", held_until=DAY)
+
+
+def test_a_piece_is_held_on_the_last_day_and_free_on_the_next() -> None:
+    assert piece(yard=(HELD,))[0].met_by.startswith("supply")
+    assert piece(yard=(replace(HELD, held_until=DAY - timedelta(days=1)),))[0].yard == ("L-7",)
+
+
+def test_a_piece_that_is_held_without_a_day_is_held_until_it_is_let_go() -> None:
+    assert piece(yard=(replace(HELD, held_until=None),))[0].yard == ()
+
+
+def test_a_held_piece_serves_the_job_that_it_is_held_for_before_any_other() -> None:
+    found, days = piece(yard=(replace(STICK, code="L-1"), HELD), job=" the  ALDER house ")
+    assert (found.met_by, days) == ("yard piece L-7 in shed (softwood unknown, held for this job)", 0.0)
+    assert piece(yard=(HELD,), job="the Birch house")[0].yard == ()
+
+
+def test_a_piece_whose_hold_is_over_is_not_said_to_be_held() -> None:
+    over = replace(HELD, held_until=DAY - timedelta(days=1))
+    assert "held" not in piece(yard=(over,), job="the Alder house")[0].met_by
+
+
+def test_a_reading_older_than_a_year_is_said_with_its_day() -> None:
+    old, young = DAY - timedelta(days=366), DAY - timedelta(days=365)
+    assert f"last read {old}: read it again" in piece(yard=(replace(STICK, read_on=old),))[0].met_by
+    assert "read" not in piece(yard=(replace(STICK, read_on=young),))[0].met_by
+
+
+def test_a_green_log_that_is_held_for_another_job_is_not_at_hand() -> None:
+    green = replace(HELD, moisture_pct=40.0)
+    assert "to season" not in piece(yard=(green,))[0].met_by
+    assert "to season" in piece(yard=(green,), job="the Alder house")[0].met_by
+
+
+@pytest.mark.parametrize(
+    ("stick", "said"),
+    [
+        (STICK, ""),
+        (replace(STICK, moisture_pct=19.0), ""),
+        (replace(STICK, moisture_pct=19.5), "19.5 % is not seasoned"),
+        (replace(STICK, moisture_depth_in=2.0), "76 mm"),
+        (replace(STICK, moisture_depth_in=None), "76 mm"),
+        (replace(STICK, form="slab", moisture_depth_in=None), ""),
+        (replace(STICK, section_in=9.0, moisture_depth_in=None), ""),
+    ],
+)
+def test_a_piece_that_no_quote_can_use_says_why(stick: Stick, said: str) -> None:
+    why = why_unfit(stick, Words("metric"))
+    assert said in why
+    assert bool(said) == bool(why)

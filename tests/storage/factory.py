@@ -44,7 +44,7 @@ def piece(code: str, **changed: Any) -> dict[str, Any]:
     """A dry log in the yard."""
     row = {"code": code, "form": "log", "section_in": Decimal(12), "second_in": None, "length_ft": Decimal("16.5")}
     row |= {"moisture_pct": Decimal(15), "moisture_depth_in": Decimal(2), "read_on": SPRING, "species": "pine"}
-    return {**row, "cut": "plain", "where_kept": "rack 2", "held_for": None, **changed}
+    return {**row, "cut": "plain", "where_kept": "rack 2", "held_for": None, "held_until": None, **changed}
 
 
 async def publish_book(

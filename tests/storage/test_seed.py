@@ -19,7 +19,7 @@ from tests.storage.factory import SPRING, line, publish_book
 
 HEADER = "code,unit,low,likely,high,kind,source,what\n"
 STOCK_HEADER = (
-    "code,form,section_in,second_in,length_ft,moisture_pct,moisture_depth_in,read_on,species,cut,where,held_for\n"
+    "code,form,section_in,second_in,length_ft,moisture_pct,moisture_depth_in,read_on,species,cut,where,held_for,held_until\n"
 )
 
 
@@ -120,7 +120,7 @@ def test_a_faulty_row_is_named_with_its_file_row_and_reason(tmp_path: Path, row:
 async def test_all_faults_are_reported_together_and_nothing_is_loaded(engine: AsyncEngine, tmp_path: Path) -> None:
     write_region(tmp_path, "one", labour="lead,h,3,2,4,labour,test,Lead\n")
     write_region(
-        tmp_path, "two", labour="lead,h,x,2,4,labour,test,Lead\n", stock="log1,log,0,,x,,,soon,pine,plain,a,\n"
+        tmp_path, "two", labour="lead,h,x,2,4,labour,test,Lead\n", stock="log1,log,0,,x,,,soon,pine,plain,a,,2026-05-04\n"
     )
     write_region(tmp_path, "lost", parent="nowhere")
     write_region(tmp_path, "good", labour="lead,h,1,2,3,labour,test,Lead\n")
@@ -130,7 +130,7 @@ async def test_all_faults_are_reported_together_and_nothing_is_loaded(engine: As
 
     assert all(
         words in said
-        for words in ("one/", "low 'x'", "length_ft 'x'", "moisture_pct ''", "read_on 'soon'", "'nowhere'")
+        for words in ("one/", "low 'x'", "length_ft 'x'", "moisture_pct ''", "read_on 'soon'", "held_until without", "'nowhere'")
     )
     assert await revisions(engine, "good") == 0
 

@@ -74,7 +74,7 @@ def option(rank: int, method: str) -> Option:
         clocks=CLOCKS, delays=(Delay("wood", 14.0, date(2026, 5, 18), "Dry wood has to come first."),),
         wood=(WoodPiece("facing slab", 1, "slab", inches(4.0), inches(10.0), inches(96.0), inches(108.0),
                         (Measure(24.0, "bd ft"), Measure(2.0, "ft3")), "lodgepole_pine", Measure(16.0, "%"), "any", 0.1,
-                        "supply", 14.0, "A gap of 0.3 in within a year."),),
+                        "supply", (), 14.0, "A gap of 0.3 in within a year."),),
         preservative=(Preservative("borate rod", 6, Measure(0.5, "gal"), 90.0, 4.0, "The label governs."),),
         joints=(Joint("top of the slab", inches(96.0), inches(0.375), inches(0.5), inches(0.25), inches(0.1), 2),),
         life=Life((20.0, 30.0, 45.0), (5.0, 8.0, 15.0), "corrected"), cost_a_year=Decimal("118.00"),

@@ -80,6 +80,7 @@ class WoodPiece:
         stock_length: length to order, waste in.
         volume: the same wood in board feet and in cubic feet.
         met_by: "yard piece ...", "on hand", "supply" or "seasoning".
+        yard: codes of the yard pieces that it is met by.
         ready_in_days: 0 when it is there.
         green_instead: what would happen with green wood, with a number.
     """
@@ -97,6 +98,7 @@ class WoodPiece:
     grain: str
     waste: float
     met_by: str
+    yard: tuple[str, ...]
     ready_in_days: float
     green_instead: str
 
