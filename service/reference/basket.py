@@ -1,0 +1,72 @@
+"""The basket: standard jobs on which a change of rates is tried before it is published.
+
+Facts only, written as a request is. Whether they are understood as one is for the reader of requests to say.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from typing import Any
+
+from service.reference.tables import ReferenceDataError
+
+FILE = "basket.json"
+NOT_ITS_OWN = frozenset(("region", "priced_on", "rates", "view", "units"))
+"""What the preview says for all jobs alike, so that none may say it for itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class StandardJob:
+    """One job of the basket.
+
+    Attributes:
+        code: its name for programs.
+        family: the sort of work, as an office speaks of it ("wall logs").
+        what: in words.
+        request: a request for a quote, without region, day, rates and view.
+    """
+
+    code: str
+    family: str
+    what: str
+    request: Mapping[str, Any]
+
+
+def load_basket(folder: Traversable | None = None) -> tuple[StandardJob, ...]:
+    """All jobs of the basket, in the order of the file.
+
+    Args:
+        folder: where the file lies; the one of this package where None.
+
+    Raises:
+        ReferenceDataError: a job that cannot be used, named.
+    """
+    try:
+        jobs = json.loads((folder or files("service.reference")).joinpath(FILE).read_text(encoding="utf-8"))["jobs"]
+    except (ValueError, KeyError, TypeError) as fault:
+        raise ReferenceDataError(FILE, "", "jobs", f"must be JSON with a list of jobs ({type(fault).__name__})") from None
+    done: dict[str, StandardJob] = {}
+    for n, row in enumerate(jobs, start=1):
+        job = _job(n, row)
+        if job.code in done:
+            raise ReferenceDataError(FILE, job.code, "code", "stands twice")
+        done[job.code] = job
+    if not done:
+        raise ReferenceDataError(FILE, "", "jobs", "must not be empty")
+    return tuple(done.values())
+
+
+def _job(n: int, row: Any) -> StandardJob:
+    named = str(row.get("code", n)) if isinstance(row, dict) else str(n)
+    if not isinstance(row, dict) or row.keys() != {"code", "family", "what", "request"}:
+        raise ReferenceDataError(FILE, named, "", "must have code, family, what, request and nothing else")
+    for field in ("code", "family", "what"):
+        if not isinstance(row[field], str) or not row[field].strip():
+            raise ReferenceDataError(FILE, named, field, "must be a text")
+    if not isinstance(row["request"], dict) or row["request"].keys() & NOT_ITS_OWN:
+        raise ReferenceDataError(FILE, named, "request", f"must be an object without {', '.join(sorted(NOT_ITS_OWN))}")
+    return StandardJob(row["code"], row["family"], row["what"], row["request"])
