@@ -13,15 +13,16 @@ from granian.constants import Interfaces
 from granian.server import Server
 from sqlalchemy.ext.asyncio import AsyncEngine
 
-from service.application.access import Gate, OpenGate
 from service.application.books import BookShelf
+from service.application.gates import DoorGate
 from service.application.quota import Quotas
+from service.application.ring import KeyRing
 from service.settings import Settings, from_environment
 from service.storage import schema, seed
 from service.storage.books import PostgresBooks
 from service.storage.database import make_engine
-from service.storage.keys import KeyGate
-from service.storage.notices import BOOKS, Notices
+from service.storage.keys import PostgresKeys
+from service.storage.notices import BOOKS, KEYS, Notices
 from service.storage.origins import FormOrigins
 from service.storage.quotas import PostgresCounter
 
@@ -54,28 +55,35 @@ def create_app(settings: Settings) -> Front:
     shelf = BookShelf(PostgresBooks(engine, settings.database_patience_s), time.monotonic, settings.check_books_s)
     notices = Notices(engine, settings.database_patience_s)
     notices.on(BOOKS, shelf.stale)
+    ring = _ring(settings, engine)
+    notices.on(KEYS, ring.stale)
     knowledge = load_knowledge()
     return build_app(
         quotes=QuoteDesk(shelf, knowledge, all_methods()),
         books=shelf,
         knowledge=knowledge,
         today=today,
-        gate=_gate(settings, engine),
+        gate=DoorGate(settings.open_scopes, keys=ring if settings.key_secret else None, tokens=None),
         origins=FormOrigins(engine, settings.database_patience_s, time.monotonic),
         quotas=_quotas(settings, engine),
         trusted_proxies=settings.trusted_proxies,
         areas=_areas(),
         public_url=settings.public_url,
-        on_shutdown=[engine.dispose],
+        on_shutdown=[ring.close, engine.dispose],
         beside=[notices.run, lambda: shelf.keep_up(today)],
     )
 
 
-def _gate(settings: Settings, engine: AsyncEngine) -> Gate:
-    """Keys where there is a secret for them; else only what is open to all."""
-    if not settings.key_secret:
-        return OpenGate(settings.open_scopes)
-    return KeyGate(engine, settings.database_patience_s, settings.key_secret.encode(), settings.open_scopes)
+def _ring(settings: Settings, engine: AsyncEngine) -> KeyRing:
+    """All keys that are valid now. Without a secret there are none, and it is never asked."""
+    keys = PostgresKeys(engine, settings.database_patience_s)
+    return KeyRing(
+        keys, settings.key_secret.encode(), time.monotonic, _now, settings.check_keys_s, settings.keep_keys_s
+    )
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
 
 
 def _quotas(settings: Settings, engine: AsyncEngine) -> Quotas:

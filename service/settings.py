@@ -33,6 +33,9 @@ class Settings:
         database_patience_s: longest that a question may take before the database counts as away [s].
         check_books_s: longest that a newly published book may go unnoticed [s].
         key_secret: secret under which keys are stored as digests, 32 characters or more; "" for a service without keys.
+        check_keys_s: longest that a new or revoked key may go unnoticed where no notice of it comes [s].
+        keep_keys_s: longest that keys which were read before are trusted while the database, or the identity provider,
+            does not answer [s].
         quota_per_key: requests a minute for a key or person without a quota of its own; 0 for no limit.
         quota_per_form_key: the same for keys of forms.
         quota_per_address: requests a minute from one address with a form's key or with none; 0 for no limit.
@@ -50,6 +53,8 @@ class Settings:
     check_books_s: float = 1.0
     key_secret: str = ""
     open_scopes: frozenset[str] = frozenset()
+    check_keys_s: float = 1.0
+    keep_keys_s: float = 3600.0
     quota_per_key: int = 600
     quota_per_form_key: int = 60
     quota_per_address: int = 60
@@ -161,6 +166,8 @@ READERS: Mapping[str, Callable[[str], object]] = {
     "check_books_s": _seconds(0.0, 3600.0),
     "key_secret": _secret,
     "open_scopes": _scopes,
+    "check_keys_s": _seconds(0.0, 3600.0),
+    "keep_keys_s": _seconds(0.0, 86_400.0),
     "quota_per_key": _whole(0, 1_000_000),
     "quota_per_form_key": _whole(0, 1_000_000),
     "quota_per_address": _whole(0, 1_000_000),

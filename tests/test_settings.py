@@ -24,7 +24,10 @@ def test_every_setting_is_read() -> None:
         "SERVICE_CHECK_BOOKS_S": "2",
     }
 
-    assert from_environment(given) == Settings(URL, "0.0.0.0", 9000, "https://quotes.example.com", 3, 0.5, 2.0)
+    assert from_environment(given) == Settings(
+        database_url=URL, host="0.0.0.0", port=9000, public_url="https://quotes.example.com", database_pool=3,
+        database_patience_s=0.5, check_books_s=2.0,
+    )
 
 
 def test_all_faults_are_reported_together() -> None:
