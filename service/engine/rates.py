@@ -43,6 +43,7 @@ class Line:
         region: whose line it is.
         source: where the number comes from ("common practice, from memory", "J", ...).
         what: in words.
+        locked: whether no region below may override it.
     """
 
     section: str
@@ -55,6 +56,7 @@ class Line:
     region: str
     source: str
     what: str
+    locked: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from typing import Any
 
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
+from service.application.inheritance import laid_over
 from service.application.ports import Chain, NoBookError, RegionRecord, UnknownRegionError, UnknownRevisionError
 from service.engine.rates import Line, RateBook, Stick
 from service.storage import queries, schema
@@ -107,7 +108,7 @@ async def compile_chain(
     yard: tuple[Stick, ...] = ()
     for member, link in zip(family, links, strict=True):
         own = instead.get(member.code)
-        lines |= await _own_lines(connection, member.id, link, revision) if own is None else own
+        lines = laid_over(lines, await _own_lines(connection, member.id, link, revision) if own is None else own)
         if link.stock is not None:
             # The nearest yard counts: wood far away in head office's is not on the truck.
             yard = await _own_yard(connection, member.id, link, revision)
@@ -175,6 +176,7 @@ def line_of(row: Any, region: str) -> Line:
         region=region,
         source=row.source,
         what=row.what,
+        locked=row.locked,
     )
 
 

@@ -31,6 +31,7 @@ from sqlalchemy import (
     text,
 )
 from sqlalchemy.dialects.postgresql import DATERANGE, ExcludeConstraint
+from sqlalchemy.schema import SchemaItem
 
 from service.application.access import SCOPES
 from service.engine.rates import KINDS, SECTIONS
@@ -70,7 +71,7 @@ region = Table(
 )
 
 
-def _revision_table(name: str, comment: str) -> Table:
+def _revision_table(name: str, comment: str, *more: SchemaItem) -> Table:
     """A table of revisions of one kind: drafts without a number, published ones with everything."""
     return Table(
         name,
@@ -85,6 +86,7 @@ def _revision_table(name: str, comment: str) -> Table:
         Column("published_at", DateTime(timezone=True)),
         Column("who", Text, nullable=False),
         Column("why", Text, nullable=False, server_default=text("''")),
+        *more,
         UniqueConstraint("region_id", "number"),
         # Lets a period name region and revision together, so that it cannot point at another region's revision.
         UniqueConstraint("region_id", "id"),
@@ -124,7 +126,15 @@ def _period_table(name: str, revisions: str, comment: str) -> Table:
     )
 
 
-book_revision = _revision_table("book_revision", "Revisions of a region's own book; frozen once published.")
+book_revision = _revision_table(
+    "book_revision",
+    "Revisions of a region's own book; frozen once published.",
+    Column("note", Text, nullable=False, server_default=text("''")),
+    Column("version", Integer, nullable=False, server_default=text("1")),
+    Column("changed_at", DateTime(timezone=True), nullable=False, server_default=func.now()),
+    CheckConstraint("version > 0", name="version_positive"),
+    Index("ix_book_revision_drafts", "region_id", postgresql_where=text("status = 'draft'")),
+)
 book_period = _period_table("book_period", "book_revision", "Which revision of a book is in force on which days.")
 
 rate_line = Table(
