@@ -15,7 +15,7 @@ import psutil
 import pytest
 from sqlalchemy import text
 
-from deploy.embedded import EmbeddedError, embedded_server
+from deploy.embedded import EmbeddedError, embedded_server, free_port
 from tests.conftest import ROOT, bare_engine, run_sql
 
 PATIENCE_S = 30.0
@@ -163,3 +163,13 @@ def test_a_half_made_cluster_is_made_anew(folder: Path) -> None:
     (half / "PG_VERSION").write_text("18")
     with embedded_server(folder, quiet, durable=False) as url:
         assert ask(url, "SELECT 1") == 1
+
+
+def test_a_killed_server_comes_back_at_the_same_address_with_its_data(folder: Path) -> None:
+    port = free_port()
+    with embedded_server(folder, quiet, port=port) as first:
+        run_sql(first, "CREATE TABLE kept AS SELECT 7 AS n")
+        psutil.Process(int((folder / "cluster" / "postmaster.pid").read_text().split()[0])).kill()
+    with embedded_server(folder, quiet, port=port) as again:
+        assert again == first
+        assert ask(again, "SELECT n FROM kept") == 7
