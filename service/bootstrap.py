@@ -23,7 +23,6 @@ from service.storage.books import PostgresBooks
 from service.storage.database import make_engine
 from service.storage.keys import PostgresKeys
 from service.storage.notices import BOOKS, KEYS, Notices
-from service.storage.origins import FormOrigins
 from service.storage.quotas import PostgresCounter
 
 if TYPE_CHECKING:
@@ -57,14 +56,15 @@ def create_app(settings: Settings) -> Front:
     notices.on(BOOKS, shelf.stale)
     ring = _ring(settings, engine)
     notices.on(KEYS, ring.stale)
+    keys = ring if settings.key_secret else None
     knowledge = load_knowledge()
     return build_app(
         quotes=QuoteDesk(shelf, knowledge, all_methods()),
         books=shelf,
         knowledge=knowledge,
         today=today,
-        gate=DoorGate(settings.open_scopes, keys=ring if settings.key_secret else None, tokens=None),
-        origins=FormOrigins(engine, settings.database_patience_s, time.monotonic),
+        gate=DoorGate(settings.open_scopes, keys=keys, tokens=None),
+        origins=keys,
         quotas=_quotas(settings, engine),
         trusted_proxies=settings.trusted_proxies,
         areas=_areas(),
