@@ -20,6 +20,8 @@ PlanKey = tuple[int, tuple[int, ...], str, str]
 Priced = Callable[[Survey, RateBook], Answer]
 """The one way in which a survey is priced."""
 
+STOCK: Key = ("stock", "count")
+"""Stands for the count of the yard, which is swapped as a whole: quotes look for a piece that fits, not for a code."""
 NOTHING = Decimal("0.00")
 
 
@@ -62,12 +64,14 @@ class Result:
 
 @dataclass(frozen=True, slots=True)
 class Alone:
-    """A changed line swapped into the old book by itself.
+    """A changed line, or the count of the yard, swapped into the old book by itself.
 
     Attributes:
+        key: the line, or STOCK.
         total: what it adds to the job's total.
         plans: what it adds to each plan's whole price; plans that it does not move are left out.
         moves_ranks, changes_first: whether plans change places, come or go, and whether a first plan does.
+        missing: the line that the old book then lacks, so that nothing can be priced and the rest says nothing.
     """
 
     key: Key
@@ -75,6 +79,7 @@ class Alone:
     plans: Mapping[PlanKey, Decimal]
     moves_ranks: bool
     changes_first: bool
+    missing: Key | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +88,7 @@ class Effect:
 
     Attributes:
         before, after: the job under the old book and under the new one.
-        used: changed lines that the job reads.
+        used: changed lines that the job reads; STOCK among them where the yard has changed.
         alone: those that were looked at alone, the largest effect first.
     """
 
@@ -121,6 +126,8 @@ def effects(surveys: list[Survey], before: RateBook, after: RateBook, priced: Pr
             out shows only in the effect of all lines together.
     """
     changed = changed_lines(before.lines, after.lines)
+    if before.yard != after.yard:
+        changed[STOCK] = (None, None)
     pairs = [_pair(survey, before, after, changed.keys(), priced) for survey in surveys]
     wanted = [
         (key, n) for key in sorted(changed, key=lambda k: (-_size(*changed[k]), k))
@@ -133,7 +140,7 @@ def effects(surveys: list[Survey], before: RateBook, after: RateBook, priced: Pr
             alone[n].append(_alone(key, old, new))
         elif runs > 0:
             runs -= 1
-            alone[n].append(_alone(key, old, _run(surveys[n], _with(before, key, changed[key][1]), priced)))
+            alone[n].append(_alone(key, old, _run(surveys[n], _with(before, after, key), priced)))
     return [
         Effect(old, new, used, tuple(sorted(found, key=lambda a: (-abs(a.total), a.key))))
         for (old, new, used), found in zip(pairs, alone, strict=True)
@@ -146,7 +153,7 @@ def _pair(
     """A job under both books, and the changed lines that it reads under either."""
     reads = _Reads(before.lines), _Reads(after.lines)
     old = _run(survey, replace(before, lines=reads[0]), priced)
-    used = frozenset(key for key in changed if key in reads[0].seen)
+    used = frozenset(key for key in changed if key in reads[0].seen or key == STOCK)
     if not used and old.missing is None:
         # The same lines read in the same order give the same answer: nothing of it can move.
         return old, old, used
@@ -190,6 +197,8 @@ def _run(survey: Survey, book: RateBook, priced: Priced) -> Result:
 
 
 def _alone(key: Key, old: Result, new: Result) -> Alone:
+    if new.missing is not None:
+        return Alone(key, NOTHING, {}, moves_ranks=True, changes_first=True, missing=new.missing)
     moves = {
         plan: new.plans[plan].whole - place.whole
         for plan, place in old.plans.items()
@@ -198,10 +207,13 @@ def _alone(key: Key, old: Result, new: Result) -> Alone:
     return Alone(key, new.total - old.total, moves, old.order() != new.order(), old.first() != new.first())
 
 
-def _with(book: RateBook, key: Key, line: Line | None) -> RateBook:
-    """The book with one line swapped, or taken out."""
-    others = {k: v for k, v in book.lines.items() if k != key}
-    return replace(book, lines=others if line is None else {**others, key: line})
+def _with(before: RateBook, after: RateBook, key: Key) -> RateBook:
+    """The old book with one line of the new one, or without a line that is gone, or with the new count of the yard."""
+    if key == STOCK:
+        return replace(before, yard=after.yard)
+    others = {k: v for k, v in before.lines.items() if k != key}
+    line = after.lines.get(key)
+    return replace(before, lines=others if line is None else {**others, key: line})
 
 
 def _value(line: Line | None) -> tuple[object, ...] | None:

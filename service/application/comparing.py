@@ -1,0 +1,88 @@
+"""Comparing two books of a region: what differs, and whose edit did it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from service.application.history import Edit, History, Moved, MovedStick, culprit, differing, sticks_moved
+from service.application.reading import Layer, LineKey, RateReader, Read, Signed
+from service.engine.rates import SECTIONS
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Two books side by side.
+
+    Attributes:
+        lines: lines that differ, as people read a book.
+        sticks: pieces of the yard that differ, by code.
+        counts: counts of the yard between the two, the oldest first.
+    """
+
+    lines: tuple[Moved, ...]
+    sticks: tuple[MovedStick, ...] = ()
+    counts: tuple[Signed, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Comparer:
+    """Compares books."""
+
+    reader: RateReader
+    history: History
+
+    async def revisions(self, region: str, old: int, new: int) -> Comparison:
+        """Two revisions of a region's own book.
+
+        Raises:
+            UnknownRevisionError, BooksUnavailableError.
+        """
+        was, now = await self.history.layer(region, old), await self.history.layer(region, new)
+        edits = _by_line(await self._edits(was, now))
+        keys = {*differing(was.lines, now.lines), *(was.locked ^ now.locked)}
+        return Comparison(tuple(
+            _moved(key, was, now, edits.get(key, ())) for key in sorted(keys, key=lambda k: (SECTIONS.index(k[0]), k[1]))
+        ))
+
+    async def chains(self, region: str, old: str, new: str, day: date) -> Comparison:
+        """The effective books of two chains of a region.
+
+        Raises:
+            UnknownRegionError, UnknownRevisionError, BooksUnavailableError.
+        """
+        was, now = await self.reader.read(region, day, old), await self.reader.read(region, day, new)
+        return await self.read(was, now)
+
+    async def read(self, was: Read, now: Read) -> Comparison:
+        """Two effective books that were read, of one region."""
+        edits: dict[str, Mapping[LineKey, Sequence[Edit]]] = {}
+        for before, after in zip(was.layers, now.layers, strict=True):
+            edits[after.signed.region] = _by_line(await self._edits(before, after))
+        old, new = was.shelved.book, now.shelved.book
+        moved = []
+        for key in differing(old.lines, new.lines):
+            pair = old.lines.get(key), new.lines.get(key)
+            done = edits.get(culprit(was.layers, now.layers, key, pair), {}).get(key, ())
+            locked = tuple(any(key in layer.locked for layer in some) for some in (was.layers, now.layers))
+            moved.append(Moved(key, *pair, (locked[0], locked[1]), done[-1].signed if done else None, len(done)))
+        counts = await self.history.counts(old.revision, new.revision)
+        return Comparison(tuple(moved), tuple(sticks_moved(old.yard, new.yard)), counts)
+
+    async def _edits(self, was: Layer, now: Layer) -> tuple[Edit, ...]:
+        """Edits of one region's book between two of its revisions, whichever is the older."""
+        one, other = sorted((was.signed.number, now.signed.number))
+        return await self.history.edits(now.signed.region, one, other) if one != other else ()
+
+
+def _by_line(edits: Iterable[Edit]) -> dict[LineKey, list[Edit]]:
+    made: dict[LineKey, list[Edit]] = {}
+    for edit in edits:
+        made.setdefault(edit.key, []).append(edit)
+    return made
+
+
+def _moved(key: LineKey, was: Layer, now: Layer, done: Sequence[Edit]) -> Moved:
+    locked = key in was.locked, key in now.locked
+    return Moved(key, was.lines.get(key), now.lines.get(key), locked, done[-1].signed if done else None, len(done))
