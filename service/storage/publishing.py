@@ -35,7 +35,17 @@ async def open_draft(
     return int(made.scalar_one())
 
 
-async def publish(connection: AsyncConnection, kind: Kind, draft: int, effective: date, who: str, why: str) -> int:
+async def take_turn(connection: AsyncConnection, kind: Kind, region_id: int) -> None:
+    """Let publications for one region wait for each other until this transaction ends: number and calendar are theirs in turn.
+
+    Whoever looks at what is in force before publishing takes its turn before it looks.
+    """
+    await connection.execute(select(func.pg_advisory_xact_lock(_lock(kind), region_id)))
+
+
+async def publish(
+    connection: AsyncConnection, kind: Kind, draft: int, effective: date, who: str, why: str, name: str = ""
+) -> int:
     """Number the draft, freeze it, and put it in force from a day until the next scheduled revision.
 
     A revision in force on that day ends there; one that is scheduled for later stays scheduled. Every process of the
@@ -45,8 +55,7 @@ async def publish(connection: AsyncConnection, kind: Kind, draft: int, effective
     region_id = (
         await connection.execute(select(revisions.c.region_id).where(revisions.c.id == draft).with_for_update())
     ).scalar_one()
-    # Two publications for one region wait for each other here: the number and the calendar are theirs in turn.
-    await connection.execute(select(func.pg_advisory_xact_lock(_lock(kind), region_id)))
+    await take_turn(connection, kind, region_id)
     newest = select(func.coalesce(func.max(revisions.c.number), 0)).where(revisions.c.region_id == region_id)
     number = (await connection.execute(newest)).scalar_one() + 1
     await connection.execute(
@@ -58,6 +67,7 @@ async def publish(connection: AsyncConnection, kind: Kind, draft: int, effective
             effective_from=effective,
             published_at=func.now(),
             who=who,
+            name=name,
             why=why,
         )
     )

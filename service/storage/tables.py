@@ -85,6 +85,7 @@ def _revision_table(name: str, comment: str, *more: SchemaItem) -> Table:
         Column("created_at", DateTime(timezone=True), nullable=False, server_default=func.now()),
         Column("published_at", DateTime(timezone=True)),
         Column("who", Text, nullable=False),
+        Column("name", Text, nullable=False, server_default=text("''")),
         Column("why", Text, nullable=False, server_default=text("''")),
         *more,
         UniqueConstraint("region_id", "number"),

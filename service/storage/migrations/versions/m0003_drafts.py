@@ -40,6 +40,8 @@ END $$
 
 def upgrade() -> None:
     """Add what drafts need, and hold the locks where a draft becomes a published book."""
+    for table in ("book_revision", "stock_revision"):
+        op.add_column(table, sa.Column("name", sa.Text, server_default=sa.text("''"), nullable=False))
     op.add_column("book_revision", sa.Column("note", sa.Text, server_default=sa.text("''"), nullable=False))
     op.add_column("book_revision", sa.Column("version", sa.Integer, server_default=sa.text("1"), nullable=False))
     op.add_column(
@@ -65,3 +67,5 @@ def downgrade() -> None:
     op.drop_constraint(op.f("ck_book_revision_version_positive"), "book_revision", type_="check")
     for column in ("changed_at", "version", "note"):
         op.drop_column("book_revision", column)
+    for table in ("stock_revision", "book_revision"):
+        op.drop_column(table, "name")

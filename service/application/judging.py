@@ -1,0 +1,169 @@
+"""What may be published: gaps, locks, and the jumps that are asked about. Pure rules."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from service.application.publishing import (
+    ConfirmationNeededError,
+    Entries,
+    Entry,
+    Fault,
+    Held,
+    Key,
+    NothingChangesError,
+    PublishRefusedError,
+    Question,
+    Situation,
+)
+
+JUMP = 10
+"""A number that becomes so many times another one, or so small a part of it, is asked about."""
+
+
+def stacked(books: Sequence[tuple[str, Entries]]) -> dict[Key, Held]:
+    """The effective book of a chain of regions, the top first. A line that one of them locks stays as that one has it."""
+    held: dict[Key, Held] = {}
+    for region, entries in books:
+        for key, entry in entries.items():
+            if key not in held or not held[key].locked:
+                held[key] = Held(entry, region, entry.locked)
+    return held
+
+
+def differing(one: Entries, other: Entries) -> tuple[Key, ...]:
+    """Lines that two own books do not have alike, in order. Numbers are compared by value: 12.5 is 12.50."""
+    return tuple(sorted(key for key in one.keys() | other.keys() if one.get(key) != other.get(key)))
+
+
+def judge(situation: Situation, confirmed: frozenset[str]) -> tuple[Key, ...]:
+    """Whether these lines may be published.
+
+    Returns:
+        The lines that differ from those in force on that day.
+
+    Raises:
+        NothingChangesError, PublishRefusedError, ConfirmationNeededError.
+    """
+    changed = differing(situation.in_force, situation.lines)
+    if not changed:
+        raise NothingChangesError(situation.number, situation.day)
+    faults = [*_gaps(situation), *_locked(situation), *_out_of_order(situation)]
+    questions = [q for q in (*_jumps(situation, changed), *_beside(situation)) if q.token not in confirmed]
+    if faults:
+        raise PublishRefusedError(faults, questions)
+    if questions:
+        raise ConfirmationNeededError(questions)
+    return changed
+
+
+def named(key: Key) -> str:
+    """A line by its name."""
+    return f"{key[0]}/{key[1]}"
+
+
+def plain(number: Decimal) -> str:
+    """A number without an exponent and without zeros that say nothing."""
+    text = f"{number:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def in_words(entry: Entry | None) -> str:
+    """A line's numbers and unit."""
+    if entry is None:
+        return "as inherited"
+    return f"{plain(entry.low)} / {plain(entry.likely)} / {plain(entry.high)} {entry.unit}"
+
+
+# ---- faults ------------------------------------------------------------------------------------------------------------
+
+
+def _gaps(situation: Situation) -> list[Fault]:
+    """Lines that are in force and would stand nowhere any more: whatever needs them could not be priced."""
+    there = situation.above.keys() | situation.lines.keys()
+    return [
+        Fault("gap", key, f"{named(key)} would stand nowhere any more: nothing above this region has it.")
+        for key in sorted(situation.in_force.keys() - there)
+    ]
+
+
+def _locked(situation: Situation) -> list[Fault]:
+    return [
+        Fault("line-locked", key, f"{named(key)} is locked by {situation.above[key].region}; take it out to inherit it.")
+        for key in sorted(situation.lines)
+        if key in situation.above and situation.above[key].locked
+    ]
+
+
+def _out_of_order(situation: Situation) -> list[Fault]:
+    return [
+        Fault("out-of-order", key, f"{named(key)}: low, likely and high must rise, they are {in_words(entry)}.")
+        for key, entry in sorted(situation.lines.items())
+        if not entry.low <= entry.likely <= entry.high
+    ]
+
+
+# ---- questions ---------------------------------------------------------------------------------------------------------
+
+
+def _jumps(situation: Situation, changed: Sequence[Key]) -> list[Question]:
+    """Changed lines that jump against what is in force, or against the parents' value."""
+    asked = []
+    for key in changed:
+        own, above = situation.lines.get(key), situation.above.get(key)
+        new = own if own is not None else above.entry if above else None
+        if new is None:
+            continue
+        before = situation.in_force.get(key) or (above.entry if above else None)
+        reasons = [] if before is None else _reasons(new, before, "in force")
+        if own is not None and above is not None and above.entry != before:
+            reasons += _reasons(new, above.entry, f"of {above.region}")
+        if reasons:
+            token = f"{named(key)}={in_words(own).replace(' / ', '/')}"
+            asked.append(Question(token, f"{named(key)}, {new.what}: {'; '.join(reasons)}."))
+    return asked
+
+
+def _reasons(new: Entry, old: Entry, whose: str) -> list[str]:
+    if new.unit != old.unit:
+        return [f"its unit is {new.unit}, that {whose} is {old.unit}"]
+    ends = (("low", new.low, old.low), ("likely", new.likely, old.likely), ("high", new.high, old.high))
+    jumps = [(name, n, o) for name, n, o in ends if o != 0 and not abs(o) < abs(n) * JUMP < abs(o) * JUMP * JUMP]
+    if not jumps:
+        return []
+    # One of the three says it all; the likely value where it is among them.
+    name, n, o = next((jump for jump in jumps if jump[0] == "likely"), jumps[0])
+    if n == 0:
+        return [f"{name} is zero, where {plain(o)} is {whose}"]
+    if abs(n) > abs(o):
+        return [f"{name} {plain(n)} is {abs(n / o):.3g} times the {plain(o)} {whose}"]
+    return [f"{name} {plain(n)} is one {abs(o / n):.3g}th of the {plain(o)} {whose}"]
+
+
+def _beside(situation: Situation) -> list[Question]:
+    """What a revision does beside what its draft changed, because others are scheduled."""
+    asked = []
+    own = differing(situation.base, situation.lines)
+    carried = [key for key in differing(situation.in_force, situation.lines) if key not in own]
+    if carried and situation.base_number != situation.number:
+        asked.append(Question(
+            f"carries:{situation.base_number}-over-{situation.number}",
+            f"The draft is based on revision {situation.base_number}, while revision {situation.number} is in force on "
+            f"{situation.day}: it would bring along {_listed(carried)}, which it does not change itself.",
+        ))
+    later = situation.later
+    if later is not None:
+        lost = [key for key in own if later.entries.get(key) != situation.lines.get(key)]
+        if lost:
+            asked.append(Question(
+                f"until:{later.number}",
+                f"On {later.since} revision {later.number} takes over and does not hold what the draft changes: "
+                f"{_listed(lost)}. Publish it on top of that one too if it shall stay.",
+            ))
+    return asked
+
+
+def _listed(keys: Sequence[Key]) -> str:
+    shown = ", ".join(named(key) for key in keys[:5])
+    return shown if len(keys) <= 5 else f"{shown} and {len(keys) - 5} more"

@@ -1,0 +1,200 @@
+"""Publishing: what goes in, what comes out, what stands in the way, and who does it. Values and a Protocol."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Literal, NamedTuple
+
+Key = tuple[str, str]
+"""Section and code of a line."""
+
+
+class Entry(NamedTuple):
+    """A line as a region's own book has it."""
+
+    unit: str
+    low: Decimal
+    likely: Decimal
+    high: Decimal
+    kind: str
+    source: str
+    what: str
+    locked: bool
+
+
+Entries = Mapping[Key, Entry]
+
+
+class Held(NamedTuple):
+    """A line of an effective book.
+
+    Attributes:
+        region: whose line it is.
+        locked: whether regions below have to take it as it is.
+    """
+
+    entry: Entry
+    region: str
+    locked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """A published revision: its number, from which day it was to hold, and who signed it, when and why."""
+
+    number: int
+    effective: date
+    who: str
+    name: str
+    at: datetime
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Publication:
+    """What somebody wants to publish with.
+
+    Attributes:
+        effective: first day in force; None for today.
+        why: the reason, for everybody who reads the revision later.
+        confirmed: tokens of questions that were asked before.
+    """
+
+    effective: date | None
+    why: str
+    confirmed: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Published:
+    """A revision that has just been published.
+
+    Attributes:
+        until: first day on which it is not in force any more; None for until further notice.
+        next_number: number of the scheduled revision that takes over then.
+        rates: the chain of the region on the first day.
+        changed: lines that differ from those that were in force on that day.
+        left_out: lines of a revision gone back to that were left out, because a parent has locked them meanwhile.
+    """
+
+    region: str
+    signed: Signed
+    until: date | None
+    next_number: int | None
+    rates: str
+    changed: int
+    left_out: tuple[Key, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What keeps a line from being published: gap, line-locked or out-of-order."""
+
+    code: Literal["gap", "line-locked", "out-of-order"]
+    key: Key
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something that may be meant, and is more often a slip. `token` says yes to it, and to nothing else."""
+
+    token: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """A line that was changed by others since a draft was opened.
+
+    Attributes:
+        before, after: the line in the revision that the draft is based on and in the newest; None for not its own.
+        by: the last revision that changed it.
+        here_too: whether the draft changes it as well.
+    """
+
+    key: Key
+    before: Entry | None
+    after: Entry | None
+    by: Signed
+    here_too: bool
+
+
+class NothingChangesError(Exception):
+    """What is to be published is what is in force on that day already."""
+
+    def __init__(self, number: int | None, day: date) -> None:
+        """Name the revision in force and the day."""
+        super().__init__(f"on {day} revision {number} is in force and holds the same lines")
+        self.number, self.day = number, day
+
+
+class BackdatedError(Exception):
+    """The first day lies in the past."""
+
+    def __init__(self, day: date, today: date) -> None:
+        """Name both days."""
+        super().__init__(f"{day} is before {today}")
+        self.day, self.today = day, today
+
+
+class DraftOutdatedError(Exception):
+    """Others have published since the draft was opened."""
+
+    def __init__(self, base: int | None, since: Sequence[Signed], moved: Sequence[Moved]) -> None:
+        """Name the revision that the draft is based on, the newer ones, and the lines that they moved."""
+        super().__init__(f"based on revision {base}, while {', '.join(str(s.number) for s in since)} came after it")
+        self.base, self.since, self.moved = base, tuple(since), tuple(moved)
+
+
+class PublishRefusedError(Exception):
+    """The lines may not be published. Faults and questions are all that there are."""
+
+    def __init__(self, faults: Sequence[Fault], questions: Sequence[Question]) -> None:
+        """Keep both."""
+        super().__init__("; ".join(fault.text for fault in faults))
+        self.faults, self.questions = tuple(faults), tuple(questions)
+
+
+class ConfirmationNeededError(Exception):
+    """Something has to be confirmed first."""
+
+    def __init__(self, questions: Sequence[Question]) -> None:
+        """Keep the questions that nobody has said yes to."""
+        super().__init__("; ".join(question.text for question in questions))
+        self.questions = tuple(questions)
+
+
+@dataclass(frozen=True, slots=True)
+class Scheduled:
+    """A revision that takes over on a later day."""
+
+    number: int
+    since: date
+    entries: Entries
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """What a publication meets.
+
+    Attributes:
+        day: its first day.
+        lines: what is to be published, the region's own lines as a whole.
+        above: the parents' effective book on that day.
+        in_force, number: own lines that are in force on that day, and the revision that they are of; None for none.
+        base, base_number: own lines that the draft was opened on, and their revision.
+        later: the scheduled revision that takes over after that day; None for none.
+    """
+
+    day: date
+    lines: Entries
+    above: Mapping[Key, Held]
+    in_force: Entries
+    number: int | None
+    base: Entries
+    base_number: int | None
+    later: Scheduled | None
