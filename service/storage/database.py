@@ -14,6 +14,11 @@ from service.application.ports import BooksUnavailableError, NotStoredError, Out
 AWAY_CLASSES = ("08", "53", "57")
 """SQLSTATE classes of a server that cannot serve now: connection lost, out of resources, shutting down or starting."""
 
+UNDONE_CLASSES = ("40",)
+"""The server undid the transaction: somebody else's went first, or each waited for the other. A repeat may pass."""
+READ_ONLY = ("25006",)
+"""The server takes no changes now: a stand-by that has not been promoted yet."""
+
 
 def async_url(url: str) -> URL:
     """The address with the driver that we use: any spelling of a PostgreSQL address is taken.
@@ -69,14 +74,20 @@ async def changing(engine: AsyncEngine, patience_s: float) -> AsyncIterator[Asyn
         NotStoredError: the database does not answer; nothing was stored.
         OutcomeUnknownError: it went away while it was told to keep the change, so nobody can say whether it did.
     """
-    committing = False
+    committing = committed = False
     try:
         async with asyncio.timeout(patience_s), engine.connect() as connection:
             yield connection
             committing = True
             await connection.commit()
-            committing = False
+            committed = True
     except (OSError, TimeoutError, exc.TimeoutError, exc.DBAPIError) as fault:
+        if committed:
+            # It is kept, whatever befell the connection on its way back to the pool.
+            return
+        state = _state(fault)
+        if state[:2] in UNDONE_CLASSES or state in READ_ONLY:
+            raise NotStoredError(f"the database cannot keep changes now ({state})") from fault
         if isinstance(fault, exc.DBAPIError) and not _is_away(fault):
             raise
         kind = OutcomeUnknownError if committing else NotStoredError
@@ -84,5 +95,9 @@ async def changing(engine: AsyncEngine, patience_s: float) -> AsyncIterator[Asyn
 
 
 def _is_away(fault: exc.DBAPIError) -> bool:
-    state = str(getattr(fault.orig, "sqlstate", None) or "")
-    return fault.connection_invalidated or isinstance(fault, exc.InterfaceError) or state[:2] in AWAY_CLASSES
+    return fault.connection_invalidated or isinstance(fault, exc.InterfaceError) or _state(fault)[:2] in AWAY_CLASSES
+
+
+def _state(fault: Exception) -> str:
+    """The server's SQLSTATE; "" where it said nothing."""
+    return str(getattr(getattr(fault, "orig", None), "sqlstate", None) or "")
