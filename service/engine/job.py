@@ -10,7 +10,7 @@ from decimal import Decimal
 from service.engine.calendar import WorkCalendar
 from service.engine.fork import said_price
 from service.engine.joborder import order_of_work, stage_days
-from service.engine.jobrange import JobItem, job_spread
+from service.engine.jobrange import CAP, JobItem, job_range
 from service.engine.neighbours import roof_area_of
 from service.engine.option import fixed_line
 from service.engine.outcome import (
@@ -42,20 +42,20 @@ def roll_up(
     shared = share(parts)
     alone = sum((i.option.whole.as_described for i in items), Decimal(0))
     if len(items) == 1:  # a job of one plan is that plan
-        lines, fixed = list(items[0].option.lines), _of_rules(items[0].option.lines)
+        lines = list(items[0].option.lines)
     else:
         own = [line for part in parts for line in _own_lines(part, book)]
         around = _around(parts, own, survey, book)
-        lines, fixed = [*own, *around], _of_rules(around)
+        lines = [*own, *around]
     total = sum((line.amount for line in lines), Decimal(0))
     if len(parts) > 1 and total > alone:
         # R22: a job is never charged more than its small jobs added.
         lines.append(_cap(alone - total, book))
-        fixed += float(alone - total)
         total = alone
-    spread = job_spread(items, parts, fixed)
+    beside = [line for line in lines if line.part in ("shared", "contingency")]
+    over = job_range(items, parts, beside, book) if items else None
     steps, begins, ends = order_of_work(parts, book)
-    whole = Price(total, as_range(spread.quantiles(True, _worlds(items)) if items else None))
+    whole = Price(total, as_range(over.quantiles(True, _worlds(items)) if over else None))
     clocks = _clocks(parts, items, steps, begins, ends, book) if parts else None
     return Job(
         headline=headline_of(whole, clocks, answers, Words(survey.units, book.currency)),
@@ -65,11 +65,6 @@ def roll_up(
         while_access_stands=while_access_stands(items), wood_volume=_wood(items),
         cautions=_cautions(answers), conditional=_conditional(items),
     )
-
-
-def _of_rules(lines: Sequence[PriceLine]) -> float:
-    """What the job pays in every world: travel, mobilisation, rules; not the contingency, which the range replaces (R18)."""
-    return sum((float(line.amount) for line in lines if line.part in ("shared", "tax")), 0.0)
 
 
 def _worlds(items: Sequence[JobItem]) -> int:
@@ -159,7 +154,7 @@ def _rules(total: float, own: Sequence[PriceLine], survey: Survey, book: RateBoo
 
 def _cap(amount: Decimal, book: RateBook) -> PriceLine:
     return PriceLine(
-        part="shared", step=None, resource="small_jobs_cap", what="A job is never charged more than its small jobs added",
+        part="shared", step=None, resource=CAP, what="A job is never charged more than its small jobs added",
         quantity=Decimal(1), unit="each", rate=amount, markup=Decimal(0), amount=amount, region=book.region, norm=None,
     )
 

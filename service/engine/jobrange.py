@@ -1,7 +1,8 @@
 """The range of a job: shared prices move together, defects under one leak grow together (E12, R19).
 
 In each world every group costs what the plan that is first in that world costs there, so that what is found on opening up
-is in the range. Groups under different leaks take the worlds in different orders, each the same on every run.
+is in the range. Groups under different leaks take the worlds in different orders, each the same on every run. The hours of
+all groups together decide whether it is a small job, as they do for a plan that stands alone (R22).
 """
 
 from __future__ import annotations
@@ -15,17 +16,22 @@ from numpy.typing import NDArray
 from service.engine.array import Number, one_a_world
 from service.engine.choice import Candidate
 from service.engine.inquiry import Inquiry
+from service.engine.jobsize import EVERY_SIZE, Whole, days_spread, sizes_of
 from service.engine.neighbours import roof_area_of, together_components, wall_of
 from service.engine.option import Uncertain
-from service.engine.outcome import Option
+from service.engine.outcome import Option, PriceLine
 from service.engine.pricing import Spread
 from service.engine.rates import RateBook
 from service.engine.sharing import Part
+from service.engine.site import CREW, put_travel, visits_of
 from service.engine.survey import Defect
+from service.engine.work import Work
 
 Column = NDArray[np.float64]
 STRIDE = 37
 """Odd, so that it runs through all worlds: the order of the worlds for the k-th leak is k * STRIDE on."""
+CAP = "small_jobs_cap"
+"""Code of the line that takes a job down to its small jobs added (R22)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,19 +45,47 @@ class JobItem:
     conditional: tuple[Uncertain, ...]
 
 
-def job_spread(items: Sequence[JobItem], parts: Sequence[Part], fixed: float) -> Spread:
-    """Spread of the job over the worlds; `fixed` is what the job pays in every world."""
-    total = Spread(fixed, {}, {})
-    if not items:
-        return total
+def job_range(items: Sequence[JobItem], parts: Sequence[Part], around: Sequence[PriceLine], book: RateBook) -> Whole:
+    """The whole price of the job over the worlds.
+
+    Args:
+        items: first plan of each group.
+        parts: the same plans after sharing.
+        around: lines of what the job pays by rule: site management, contingency, the cap of small jobs.
+        book: of the region.
+    """
     worlds = items[0].inquiry.worlds
     leak_of = _leaks([i.defect for i in items])
+    price, days = Spread(0.0, {}, {}), Spread(0.0, {}, {})
     for n, (item, part) in enumerate(zip(items, parts, strict=True)):
         order = _order(leak_of[n], worlds)
-        one = _item_spread(item, part, worlds)
-        total = total.join(_reorder(one, order, worlds))
-    total.mean = total.mean + _conditional(items, worlds)
-    return total
+        its_price, its_days = _item_spreads(item, part, worlds)
+        price = price.join(_reorder(its_price, order, worlds))
+        days = days.join(_reorder(its_days, order, worlds))
+    visits = max((visits_of(p.plan.stated) for p in parts if p.plan.stated is not None), default=0)
+    more = Spread(_conditional(items, worlds), {}, {})
+    if not visits:
+        return Whole(price, days, more, (EVERY_SIZE,))
+    taxed = 1.0 + book.likely("terms", "tax.rate")
+    more.mean = more.mean + _rules(around, taxed)
+    price = price.join(_road(items, days, visits, book)).times(taxed)
+    off = sum(float(line.amount) for line in around if line.resource == CAP)
+    return Whole(price, days, more, sizes_of(book, visits=visits, taxed=taxed, off=off))
+
+
+def _rules(lines: Sequence[PriceLine], taxed: float) -> float:
+    """Site management, and the tax on a contingency which the range itself replaces (R18)."""
+    times = {"site_management": taxed, "contingency": taxed - 1.0}
+    return sum(float(line.amount) * times.get(line.resource, 0.0) for line in lines)
+
+
+def _road(items: Sequence[JobItem], days: Spread, visits: int, book: RateBook) -> Spread:
+    """Spread of what it costs to get to the farthest of the places, once for all of them."""
+    far = max(items, key=lambda i: float(i.inquiry.stated.distance_mi)).inquiry.many
+    work = Work(far.but(count=1, batch=1), 1.0)
+    work.part = "shared"
+    put_travel(work, far.distance_mi, visits=visits, people=CREW, days=days.mean)
+    return Spread.of(work.charges, book)
 
 
 def _conditional(items: Sequence[JobItem], worlds: int) -> Column:
@@ -86,18 +120,19 @@ def _order(leak: int, worlds: int) -> NDArray[np.int64]:
     return (k * (2 * leak + 1) + leak * STRIDE) % worlds
 
 
-def _item_spread(item: JobItem, part: Part, worlds: int) -> Spread:
-    """Spread of one group: in each world the plan that is first there, less what the job shares."""
+def _item_spreads(item: JobItem, part: Part, worlds: int) -> tuple[Spread, Spread]:
+    """Price and days of one group: in each world those of the plan that is first there, less what the job shares."""
     inquiry = item.inquiry
     kept = _kept(part)
-    total = Spread(np.zeros(worlds), {}, {})
+    price, days = Spread(np.zeros(worlds), {}, {}), Spread(np.zeros(worlds), {}, {})
     chosen = part.plan
     for k in sorted(set(inquiry.first.tolist())):
         one = inquiry.found[k] if k >= 0 else chosen
         here = (inquiry.first == k).astype(np.float64)
         factors = part.factors if one is chosen else None
-        total = total.join(_own_spread(one, factors, kept, inquiry.many.book).only_in(here))
-    return total
+        its_price, its_days = _own_spreads(one, factors, kept, inquiry.many.book)
+        price, days = price.join(its_price.only_in(here)), days.join(its_days.only_in(here))
+    return price, days
 
 
 def _kept(part: Part) -> float:
@@ -108,16 +143,18 @@ def _kept(part: Part) -> float:
     return now / full if full else 1.0
 
 
-def _own_spread(one: Candidate, factors: Sequence[float] | None, kept: float, book: RateBook) -> Spread:
-    """Spread of what a plan pays itself, less what the job shares."""
-    spread = Spread(0.0, {}, {})
+def _own_spreads(
+    one: Candidate, factors: Sequence[float] | None, kept: float, book: RateBook
+) -> tuple[Spread, Spread]:
+    """Price and days of what a plan pays itself, less what the job shares."""
+    price = Spread(0.0, {}, {})
     if one.many is None:
-        return spread
+        return price, Spread(0.0, {}, {})
     keeps = factors if factors is not None else [kept] * len(one.many.charges)
     for charge, keep in zip(one.many.charges, keeps, strict=False):
         if charge.part not in ("shared", "tax", "contingency"):
-            spread.add(charge, book, keep)
-    return spread
+            price.add(charge, book, keep)
+    return price, days_spread(one.many.charges, one.many.stages, book, keeps)
 
 
 def _reorder(spread: Spread, order: NDArray[np.int64], worlds: int) -> Spread:

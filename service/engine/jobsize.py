@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import repeat
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,7 +82,7 @@ class Whole:
         values, weights = [], []
         for size in self.sizes:
             chance, centre, variance = self.among(size, worlds)
-            here = keep & (chance > NO_CHANCE)
+            here = keep & (chance > NO_CHANCE) & (centre > 0.0)
             if not here.any():
                 continue
             least = size.least + one_a_world(self.more.mean, worlds)[here]
@@ -104,7 +105,7 @@ class Whole:
         deviation = np.maximum(np.sqrt(shape), STILL)
         middle = np.log(long) - shape / 2.0
         shared = one_a_world(self.work.covariance(self.days), worlds) / np.maximum(mean * long, HAIR)
-        tilt = np.log1p(shared) / deviation
+        tilt = np.minimum(np.log1p(shared) / deviation, np.sqrt(np.log1p(variance / np.maximum(mean, HAIR) ** 2)))
 
         def between(moved: Number) -> Column:
             share = normal_below((np.log(size.end * (1.0 - HAIR)) - middle) / deviation - moved)
@@ -122,32 +123,44 @@ class Whole:
         return chance, centre + on_top, np.maximum(square - centre**2, 0.0) + rest
 
 
-def days_spread(charges: Iterable[Charge], stages: Sequence[Stage], book: RateBook) -> Spread:
-    """Crew-days on site in each world, and what each norm adds to their variance."""
+def days_spread(
+    charges: Iterable[Charge], stages: Sequence[Stage], book: RateBook, keeps: Iterable[float] | None = None
+) -> Spread:
+    """Crew-days on site in each world, and what each norm adds to their variance.
+
+    Args:
+        charges: of the work, in any part.
+        stages: that the charges belong to.
+        book: of the region.
+        keeps: share of each charge that is left after sharing, all where none is given.
+    """
     spread = Spread(0.0, {}, {})
     a_day = book.likely("terms", "hours_per_day")
-    for charge in charges:
+    for charge, keep in zip(charges, repeat(1.0) if keeps is None else keeps, strict=False):
         if charge.norm is None or (isinstance(charge.hours, float) and not charge.hours):
             continue
-        spread.add_norm(charge.hours / (len(stages[charge.stage].crew) * a_day), charge.norm, book.pace(charge.norm))
+        days = charge.hours * (keep / (len(stages[charge.stage].crew) * a_day))
+        spread.add_norm(days, charge.norm, book.pace(charge.norm))
     return spread
 
 
-def sizes_of(book: RateBook, *, visits: int, taxed: float = 1.0) -> tuple[Size, ...]:
+def sizes_of(book: RateBook, *, visits: int, taxed: float = 1.0, off: float = 0.0) -> tuple[Size, ...]:
     """The sizes that a job may come out at; one that needs a second visit is never small.
 
     Args:
         book: of the region.
         visits: times that the crew comes.
         taxed: 1 and the rate of the tax.
+        off: what its small jobs added come to less, 0 or negative; never off a small job.
     """
     edge = book.likely("terms", "minimum_charge.up_to")
     set_up = [Spread(0.0, {}, {}) for _ in range(1 + len(BY_SIZE))]
+    set_up[0].mean = off
     for k, resource in enumerate(BY_SIZE, start=1):
         set_up[k] = set_up[k - 1].copy()
         tariff = book.tariff(resource)
         set_up[k].add_price(tariff.one * taxed, tariff)
-    small = Size(0.0, edge, set_up[0], book.likely("terms", "minimum_charge") * taxed)
+    small = Size(0.0, edge, Spread(0.0, {}, {}), book.likely("terms", "minimum_charge") * taxed)
     ordinary = Size(edge if visits <= 1 else 0.0, edge * BULKY, set_up[1], 0.0)
     bulky = Size(edge * BULKY, np.inf, set_up[2], 0.0)
     return (small, ordinary, bulky) if visits <= 1 else (ordinary, bulky)

@@ -13,6 +13,8 @@ PRICED_FOR_SCORE = ("package", "interim", "correction", "access")
 """Parts of the price that one plan's score counts (R29)."""
 BY_SIZE = ("mobilisation", "dumpster")
 """What a job pays by its size: the one from half a day on, the other from a whole day on, none where it is small (R22)."""
+CREW = 2
+"""People who travel to a job."""
 BULKY = 2.0
 """Times the limit of a small job from which there is enough to throw away for a dumpster (J)."""
 
@@ -121,7 +123,7 @@ def put_shared(work: Work, *, visits: int) -> list[Fixed]:
     return put_shared_for(work, days=site_days(work), before=before, visits=visits)
 
 
-def put_shared_for(work: Work, *, days: Number, before: Number, visits: int, people: int = 2) -> list[Fixed]:
+def put_shared_for(work: Work, *, days: Number, before: Number, visits: int, people: int = CREW) -> list[Fixed]:
     """Mobilisation, travel and disposal; a small job pays at least the minimum charge in their place (R22).
 
     Args:

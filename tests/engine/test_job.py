@@ -10,6 +10,7 @@ import pytest
 
 from service.engine.outcome import Answer
 from service.engine.survey import Defect, House, Span
+from tests.engine.books import book
 from tests.engine.cases import FT, make_defect, make_survey
 from tests.engine.properties.asking import ask
 from tests.engine.properties.strategies import numbered
@@ -43,6 +44,32 @@ def test_a_job_of_one_plan_costs_that_plan() -> None:
     assert answer.job.parts == plan.parts
     assert answer.job.chosen == {0: ("face_veneer",)}
     assert answer.job.shared == ()
+
+
+def test_a_job_of_one_plan_that_is_first_in_every_world_has_the_range_of_that_plan() -> None:
+    """Near the edge of half a day, where the hours decide what is paid beside the work (R22)."""
+    line = make_defect("caulk_line", "seal_fail_adh", length=(240.0, 700.0), height=3.0)
+    answer = job(line)
+    plan, total = answer.defects[0].findings[0].options[0].whole.range, answer.job.total.range
+    assert plan is not None and total is not None
+    assert [float(p) for p in (total.p10, total.p50, total.p90)] == pytest.approx(
+        [float(p) for p in (plan.p10, plan.p50, plan.p90)], rel=0.01
+    )
+
+
+def test_a_job_that_may_turn_out_small_has_the_minimum_charge_at_its_low_end() -> None:
+    line = make_defect("caulk_line", "seal_fail_adh", length=(240.0, 700.0), height=3.0)
+    total = job(line).job.total.range
+    assert total is not None
+    assert total.p10 == book().line("terms", "minimum_charge").likely < total.p50 < total.p90
+
+
+def test_what_a_job_pays_beside_its_plans_is_in_its_range_with_its_own_spread() -> None:
+    """The width of a job of one plan that holds as described is at least that of its mobilisation alone."""
+    answer = job(replace(band(), numbers={**band().numbers, "moisture": (Span(15.0, 15.0),)}))
+    total, tariff = answer.job.total.range, book().tariff("mobilisation")
+    assert total is not None
+    assert float(total.p90 - total.p10) > 2.0 * 1.28 * tariff.one * tariff.sd
 
 
 def test_small_jobs_together_pay_less_than_a_minimum_each() -> None:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from service.engine.chance import pert_moments, pert_quantile
+from service.engine.chance import normal_below, pert_moments, pert_quantile
 from service.engine.survey import Span
 from service.engine.worlds import DIMENSIONS, groups_of
 from tests.engine.cases import FT, knowledge, make_case, make_defect
@@ -41,6 +41,11 @@ def test_moments_are_those_of_a_beta_of_shape_four(shape: tuple[float, float, fl
     mean, deviation = pert_moments(*shape)
     assert mean == pytest.approx(beta(*shape).mean(), rel=1e-12)
     assert deviation == pytest.approx(beta(*shape).std(), rel=1e-12)
+
+
+def test_shares_of_a_normal_distribution_are_those_of_scipy() -> None:
+    z = np.linspace(-9.0, 9.0, 3701)
+    assert np.allclose(normal_below(z), stats.norm.cdf(z), rtol=0.0, atol=2e-8)
 
 
 def test_a_number_without_spread_is_itself() -> None:
