@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +20,10 @@ from service.engine.gates import Gates
 from service.engine.jobsize import Whole
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
+from service.engine.outcome import PriceLine
 from service.engine.plan import Decisions, Setting, compose_work, decide, method_scope, put_around
 from service.engine.pricing import Spread
+from service.engine.schedule import Timetable
 from service.engine.score import life_years, priced_amount, score_terms, total_of_terms
 from service.engine.site import Fixed
 from service.engine.work import Work
@@ -40,8 +43,10 @@ class Candidate:
     Attributes:
         gates: in the world as stated. over: over all worlds.
         lets_down: whether it is a stop-gap that takes no load off a member of which too little is left to carry.
+        stands, totals, behind: the worlds in which it may be first, its score there, and what puts it behind its class.
         offered, comparison: whether it is among the options, and only for comparison.
         stated, many: scope in the world as stated and over all worlds, where it was composed.
+        laid_out: its steps and its lines, where somebody asked for them.
         spreads: of the package and of the whole over all worlds, where somebody asked for its range.
     """
 
@@ -59,9 +64,11 @@ class Candidate:
     stated: Work | None = None
     fixed: Sequence[Fixed] = ()
     many: Work | None = None
+    laid_out: tuple[Timetable, tuple[PriceLine, ...]] | None = None
     spreads: tuple[Spread, Whole] | None = None
     total: float = 0.0
     totals: Number = 0.0
+    behind: Number = 0.0
     stands: Truth = False
 
     @property
@@ -82,18 +89,21 @@ class Candidate:
 
 def applicable(case: Case, knowledge: Knowledge, registry: Mapping[str, Method]) -> list[tuple[Method, MethodRecord]]:
     """Methods that can be thought of for such a member and such damage: the first and cheapest screen."""
+    thinkable = knowledge.methods_for(case.element, case.damage)
     found = []
     for code, method in registry.items():
+        if code not in thinkable or not method.alone:
+            continue
         record = knowledge.methods[code]
-        if not method.alone:
-            continue
-        if record.elements and case.element.code not in record.elements:
-            continue
-        if record.damages and case.damage.code not in record.damages:
-            continue
         title = method.title_of(case) if method.title_of else ""
-        found.append((method, replace(record, title=title) if title else record))
+        found.append((method, _titled(record, title) if title else record))
     return found
+
+
+@lru_cache(maxsize=256)
+def _titled(record: MethodRecord, title: str) -> MethodRecord:
+    """A method under what it is called on such a member."""
+    return replace(record, title=title)
 
 
 def years_of(case: Case, method: Method, record: MethodRecord, *, corrected: bool) -> float:
@@ -135,30 +145,25 @@ def settle(found: Sequence[Candidate]) -> None:
 
 
 def settle_over(found: Sequence[Candidate], *, look_matters: bool) -> None:
-    """The same decision in every world, and what stands behind what in it."""
-    lasting: Truth = False
-    light: Truth = False
-    plain: Truth = False
-    for one in found:
+    """The same decision in every world: who stands in it, and what stands behind what."""
+    fits = [_fits_over(one) for one in found]
+    pairs = list(zip(found, fits, strict=True))
+    lasting = either(*(f for one, f in pairs if one.lasting))
+    light = either(*(f for one, f in pairs if one.light))
+    plain = either(*(f for one, f in pairs if one.lasting and not one.record.changes_look))
+    for one, here in pairs:
         if one.over is None:
             continue
-        fits = negate(either(one.over.out, one.over.more))
-        if one.lasting:
-            lasting = either(lasting, fits)
-        if one.light:
-            light = either(light, fits)
-        if one.lasting and not one.record.changes_look:
-            plain = either(plain, fits)
-    for one in found:
-        if one.over is None:
-            one.stands = False
-            continue
-        fits = negate(either(one.over.out, one.over.more))
-        one.stands = either(fits, both(negate(one.over.out), negate(lasting)))
-        behind: Number = where(both(one.record.is_replacement, light, fits), BEHIND, 0.0)
+        one.stands = either(here, both(negate(one.over.out), negate(lasting)))
+        one.behind = where(both(one.record.is_replacement, light, here), BEHIND, 0.0)
         if one.record.changes_look and look_matters:
-            behind = behind + where(plain, BEHIND / 4.0, 0.0)
-        one.totals = one.totals + behind + where(one.lets_down_over, BEHIND / 2.0, 0.0)
+            one.behind = one.behind + where(plain, BEHIND / 4.0, 0.0)
+        one.behind = one.behind + where(one.lets_down_over, BEHIND / 2.0, 0.0)
+
+
+def _fits_over(one: Candidate) -> Truth:
+    """The worlds in which nothing forbids a method and it is not more than is needed."""
+    return negate(either(one.over.out, one.over.more)) if one.over is not None else False
 
 
 def compose_stated(case: Case, one: Candidate, setting: Setting) -> None:
@@ -189,7 +194,7 @@ def heated_twin(one: Candidate) -> Candidate | None:
     """The same method now, in a heated tent, where it would otherwise wait for warmth (R12)."""
     if one.decisions is None or not any(lead.code == "cold" for lead in one.decisions.leads):
         return None
-    return replace(one, heated=True, decisions=None, stated=None, fixed=(), comparison=one.comparison)
+    return replace(one, heated=True, decisions=None, stated=None, fixed=(), laid_out=None, comparison=one.comparison)
 
 
 def order(offered: Sequence[Candidate], *, look_matters: bool) -> list[Candidate]:
@@ -253,7 +258,7 @@ def first_in_worlds(found: Sequence[Candidate], worlds: int) -> NDArray[np.int64
     for k, one in enumerate(found):
         if one.many is None:
             continue
-        totals = one.totals
+        totals = one.totals + one.behind
         if not one.lasting:
             totals = totals + np.where(lasting_anywhere, 2.0 * BEHIND, 0.0)
         table[k] = np.where(one.stands, totals, np.inf)

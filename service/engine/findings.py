@@ -6,8 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-import numpy as np
-
+from service.engine.array import any_of
 from service.engine.assess import assess, urgency_under_load
 from service.engine.case import Case
 from service.engine.causes import causes_of, declined, most_likely_unreported, to_price, waits
@@ -29,11 +28,10 @@ from service.engine.gates import Gates
 from service.engine.inquiry import Inquiry
 from service.engine.knowledge import Knowledge
 from service.engine.method import Method
-from service.engine.option import Uncertain, build_option
+from service.engine.option import Uncertain, build_option, laid_out
 from service.engine.outcome import Assessment, Findings, Option, RuledOut, Waiting
 from service.engine.outlook import outlook
 from service.engine.plan import Setting
-from service.engine.pricing import parts_of, price_line
 from service.engine.questions import questions_of
 from service.engine.rates import RateBook
 from service.engine.schedule import LeadTime, timetable
@@ -121,17 +119,19 @@ def _rank(
     if setting.latest_days is not None:
         _drop_late(stated, found, setting)
     look = stated.flags.get("look_matters", True)
-    for one in [*found, *twins]:
+    everyone = [*found, *twins]
+    for one in everyone:
         over = Gates(setting.words)
         one.method.fits(many, over)
         late = next((s for s in one.gates.struck if s.code == "R12"), None)
         if late is not None and not one.heated:
             over.cannot(late.code, True, late.template)
         one.over, one.lets_down_over = over, lets_down(many, one.method, one.record)
-        if one.offered or not bool(np.all(over.out)):
-            compose_over(many, one, setting)
     settle_over(found, look_matters=look)
-    return order([c for c in [*found, *twins] if c.offered], look_matters=look)
+    for one in everyone:
+        if one.offered or any_of(one.stands):
+            compose_over(many, one, setting)
+    return order([c for c in everyone if c.offered], look_matters=look)
 
 
 def _drop_late(case: Case, found: Sequence[Candidate], setting: Setting) -> None:
@@ -188,7 +188,7 @@ def uncertain_costs(inquiry: Inquiry) -> Callable[[Candidate], tuple[Uncertain, 
 
     def of(one: Candidate) -> tuple[Uncertain, ...]:
         assert one.stated is not None
-        labour = _package_labour(one, inquiry.stated.book)
+        labour = _package_labour(one)
         extra = [
             Uncertain(c, column < c.probability) for c in hazard_conditionals(inquiry.stated, labour, inquiry.stated.book)
         ]
@@ -200,17 +200,12 @@ def uncertain_costs(inquiry: Inquiry) -> Callable[[Candidate], tuple[Uncertain, 
     return of
 
 
-def _package_labour(one: Candidate, book: RateBook) -> Decimal:
+def _package_labour(one: Candidate) -> Decimal:
     """Labour of the package, to which containment adds."""
     assert one.stated is not None
-    labour = [
-        line
-        for charge in one.stated.charges
-        if charge.part == "package"
-        and book.tariff(charge.resource).labour
-        and (line := price_line(charge, book, None)) is not None
-    ]
-    return parts_of(labour).get("package", Decimal(0))
+    book, (_, lines) = one.stated.book, laid_out(one)
+    amounts = (line.amount for line in lines if line.part == "package" and book.tariff(line.resource).labour)
+    return sum(amounts, Decimal(0))
 
 
 def _otherwise(inquiry: Inquiry, one: Candidate) -> str | None:

@@ -76,7 +76,7 @@ def _price_of_b(inquiry: Inquiry, one: Candidate) -> Decimal | None:
 
 def _package(one: Candidate) -> float:
     assert one.stated is not None
-    return sum(float(c.amount) for c in one.stated.charges if c.part == "package")
+    return float(one.stated.spent.get("package", 0.0))
 
 
 def depth_that_decides(case: Case, one: Candidate) -> float | None:

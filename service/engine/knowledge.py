@@ -256,9 +256,21 @@ class Knowledge:
     species: Mapping[str, Species]
     design_values: Mapping[tuple[str, str, str], DesignValues]
     sobol: tuple[tuple[float, ...], ...]
+    _methods: dict[tuple[str, str], frozenset[str]] = field(default_factory=dict, init=False, repr=False, compare=False)
     _guesses: dict[tuple[str, str], dict[str, FirstGuess]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+
+    def methods_for(self, element: Element, damage: Damage) -> frozenset[str]:
+        """Methods that can be thought of for such a member and such damage, gathered once."""
+        found = self._methods.get((element.code, damage.code))
+        if found is None:
+            found = self._methods[element.code, damage.code] = frozenset(
+                code for code, record in self.methods.items()
+                if (not record.elements or element.code in record.elements)
+                and (not record.damages or damage.code in record.damages)
+            )
+        return found
 
     def guesses_of(self, element: Element, damage: Damage) -> Mapping[str, FirstGuess]:
         """Fact -> the first row that fits this member and this damage, gathered once."""

@@ -30,10 +30,10 @@ from service.engine.pricing import Spread, as_range, cents, money, parts_of, pri
 from service.engine.rates import RateBook
 from service.engine.schedule import Timetable, delays_of, timetable
 from service.engine.science.economics import single_present_value
-from service.engine.score import as_score, priced_amount, score_terms
+from service.engine.score import as_score, score_terms
 from service.engine.sealing import doses_of, joints_of
 from service.engine.season import later
-from service.engine.site import BY_SIZE, Fixed, visits_of
+from service.engine.site import BY_SIZE, PRICED_FOR_SCORE, Fixed, visits_of
 from service.engine.wood import pieces_of
 from service.engine.work import Work
 
@@ -53,14 +53,19 @@ class Uncertain:
 def lines_of(work: Work, fixed: Sequence[Fixed], first_step: Sequence[int | None]) -> tuple[PriceLine, ...]:
     """All lines of a plan in the world as stated, each rounded once."""
     book = work.case.book
-    lines = []
-    for charge in work.charges:
-        step = first_step[charge.stage] if charge.stage < len(first_step) else None
-        line = price_line(charge, book, step)
-        if line is not None:
-            lines.append(line)
+    steps = dict(enumerate(first_step))
+    lines = [line for c in work.charges if (line := price_line(c, book, steps.get(c.stage))) is not None]
     lines.extend(fixed_line(one) for one in fixed if float(one.amount) > 0.004)
     return tuple(lines)
+
+
+def laid_out(one: Candidate) -> tuple[Timetable, tuple[PriceLine, ...]]:
+    """Steps and lines of a composed candidate in the world as stated; worked out once a candidate."""
+    if one.laid_out is None:
+        assert one.stated is not None and one.decisions is not None
+        days = timetable(one.stated, one.decisions.leads, one.stated.case.book)
+        one.laid_out = days, lines_of(one.stated, one.fixed, days.first_step)
+    return one.laid_out
 
 
 def fixed_line(one: Fixed) -> PriceLine:
@@ -100,8 +105,7 @@ def build_option(
     """Everything that is said of one plan."""
     assert one.stated is not None and one.many is not None and one.decisions is not None and one.over is not None
     work, book, record = one.stated, case.book, one.record
-    days = timetable(work, one.decisions.leads, book)
-    lines = lines_of(work, one.fixed, days.first_step)
+    days, lines = laid_out(one)
     parts = parts_of(lines)
     holds = negate(one.over.out)
     package, whole = _prices(parts, one, setting, conditional, holds, worlds)
@@ -214,21 +218,31 @@ def _good_until(case: Case, has_wood: bool) -> date:
 def _if_more(case: Case, one: Candidate, setting: Setting) -> tuple[Unit, ...]:
     """What one more foot, or one more piece, costs: the plan composed again with it."""
     assert one.stated is not None and one.decisions is not None
-    base = priced_amount(one.stated)
+    base = _charged(one.stated)
     units = []
     metric = setting.words.units == "metric"
     step_in = 1000.0 / 25.4 if metric else 12.0
     room = float(case.clear_length_in) - float(case.length_in)
     if room >= step_in:
-        longer = case.but(
-            length_in=case.length_in + step_in, stop_left_in=case.stop_left_in,
-            stop_right_in=case.stop_right_in - step_in if case.stop_right_in > step_in else 0.0,
-        )
-        more = priced_amount(compose_work(longer, one.method, one.decisions, setting)) - base
+        longer = case.once("longer", lambda case: _longer(case, step_in))
+        more = _charged(compose_work(longer, one.method, one.decisions, setting)) - base
         if more > 0.005:
             units.append(Unit("more length of decay", "m" if metric else "ft", money(float(more))))
-    another = case.but(count=case.count + 1, batch=case.batch + 1)
-    more = priced_amount(compose_work(another, one.method, one.decisions, setting)) - base
+    another = case.once("another", lambda case: case.but(count=case.count + 1, batch=case.batch + 1))
+    more = _charged(compose_work(another, one.method, one.decisions, setting)) - base
     if more > 0.005:
         units.append(Unit("another one like it", "each", money(float(more))))
     return tuple(units)
+
+
+def _longer(case: Case, step_in: float) -> Case:
+    """The same piece with so much more decay towards the right."""
+    return case.but(
+        length_in=case.length_in + step_in,
+        stop_right_in=case.stop_right_in - step_in if case.stop_right_in > step_in else 0.0,
+    )
+
+
+def _charged(work: Work) -> float:
+    """Price of the work, charge by charge."""
+    return sum((float(c.amount) for c in work.charges if c.part in PRICED_FOR_SCORE), 0.0)

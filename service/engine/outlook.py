@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from service.engine.array import minimum
+import numpy as np
+
+from service.engine.array import Number, maximum, minimum, truth_a_world
 from service.engine.case import Case
 from service.engine.choice import Candidate, candidates, could_be_first, order, score_stated, settle
 from service.engine.gates import Gates
@@ -17,6 +19,8 @@ from service.engine.work import Work
 
 HORIZON_YEARS = 15
 """As far ahead as anybody can say anything about decay [yr]."""
+AHEAD = np.arange(1.0, HORIZON_YEARS + 1.0)
+"""The years ahead, one by one [yr]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,16 +32,18 @@ class Outlook:
     words: str
 
 
-def grown(case: Case, years: float, depth_a_year: float, length_a_year: float) -> Case:
-    """The same piece after so many years of decay; never past the member or the next stop."""
+def grown(case: Case, years: Number, depth_a_year: float, length_a_year: float) -> Case:
+    """The same piece, as stated, after so many years of decay; never past the member or the next stop.
+
+    Many years at once are looked at as many worlds are.
+    """
     deeper = minimum(case.depth_in + years * depth_a_year, case.section_in)
-    longer = minimum(case.length_in + years * length_a_year, case.clear_length_in)
-    longer = longer if float(longer) > float(case.length_in) else case.length_in
-    half = (float(longer) - float(case.length_in)) / 2.0
+    longer = maximum(minimum(case.length_in + years * length_a_year, case.clear_length_in), case.length_in)
+    half = (longer - case.length_in) / 2.0
     return case.but(
         depth_in=deeper, length_in=longer,
         from_end_in=case.from_end_in + (years * length_a_year if case.from_end_in else 0.0),
-        stop_left_in=max(float(case.stop_left_in) - half, 0.0), stop_right_in=max(float(case.stop_right_in) - half, 0.0),
+        stop_left_in=maximum(case.stop_left_in - half, 0.0), stop_right_in=maximum(case.stop_right_in - half, 0.0),
         section_loss=deeper / case.section_in,
     )
 
@@ -55,19 +61,19 @@ def outlook(case: Case, best: Candidate, setting: Setting, spread: tuple[float, 
     depth, length = spread
     if not case.rotten or (depth <= 0.0 and length <= 0.0):
         return Outlook((), None, "This does not get worse by itself in a way that can be foretold.")
-    ends = next(
-        (y for y in range(1, HORIZON_YEARS + 1) if not _still_fits(grown(case, y, depth, length), best, setting)), None
-    )
+    ends = _ends_in(grown(case, AHEAD, depth, length), best, setting)
     years = [1, 3] if ends is None else sorted({1, ends})
     seen = [_year(case, y, depth, length, setting, corrected=corrected) for y in years]
     rows = tuple(row for row in seen if row is not None)
     return Outlook(rows, ends, _words(best, ends, rows, setting))
 
 
-def _still_fits(case: Case, best: Candidate, setting: Setting) -> bool:
+def _ends_in(ahead: Case, best: Candidate, setting: Setting) -> int | None:
+    """The first of the years ahead in which a plan does not fit any more."""
     gates = Gates(setting.words)
-    best.method.fits(case, gates)
-    return not gates.forbidden
+    best.method.fits(ahead, gates)
+    out = truth_a_world(gates.out, AHEAD.size)
+    return int(out.argmax()) + 1 if out.any() else None
 
 
 def _year(
@@ -96,7 +102,7 @@ def _year(
 
 def whole_amount(work: Work, fixed: Sequence[Fixed]) -> float:
     """Whole price at likely rates in the world as stated."""
-    total = sum(float(c.amount) for c in work.charges)
+    total = sum(float(amount) for amount in work.spent.values())
     return total + sum(float(one.amount) for one in fixed)
 
 

@@ -277,8 +277,8 @@ def _around(work: Work, decisions: Decisions) -> list[Fixed]:
     contingency = contingency_of(work)
     fixed = put_shared(work, visits=max(visits_of(work), decisions.visits))
     total: Number = fixed[0].amount
-    for charge in work.charges:
-        total = total + charge.amount
+    for amount in work.spent.values():
+        total = total + amount
     start = book.likely("terms", "site_management.from")
     manage = book.line("terms", "site_management.rate")
     over = maximum(total - start, 0.0)
@@ -300,6 +300,6 @@ def contingency_of(work: Work) -> Fixed:
     base: Number = 0.0
     if row.likely:
         for charge in work.charges:
-            if charge.part == "package" and book.line("resources", charge.resource).kind in RISKY_KINDS:
+            if charge.part == "package" and book.tariff(charge.resource).kind in RISKY_KINDS:
                 base = base + charge.amount
     return Fixed("contingency", "contingency", row.what, base * float(row.likely), row.region, float(row.likely))

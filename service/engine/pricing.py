@@ -47,14 +47,13 @@ def price_line(charge: Charge, book: RateBook, step: int | None) -> PriceLine | 
     quantity = float(charge.units) * float(charge.factor) * (book.pace(charge.norm).likely if charge.norm else 1.0)
     if quantity <= 0.0:
         return None
-    norm = book.line("norms", charge.norm) if charge.norm else None
-    resource = book.line("resources", charge.resource)
+    resource, markup, price = book.offer(charge.resource)
     exact = Decimal(repr(quantity)).quantize(QUANTUM, rounding=ROUND_HALF_UP)
-    markup = book.markup(resource)
     return PriceLine(
-        part=charge.part, step=step, resource=charge.resource, what=norm.what if norm else resource.what,
+        part=charge.part, step=step, resource=charge.resource,
+        what=book.line("norms", charge.norm).what if charge.norm else resource.what,
         quantity=exact, unit=resource.unit, rate=resource.likely, markup=markup,
-        amount=cents(exact * resource.likely * (1 + markup)), region=resource.region, norm=charge.norm,
+        amount=cents(exact * price), region=resource.region, norm=charge.norm,
     )
 
 

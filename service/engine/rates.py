@@ -157,6 +157,7 @@ class RateBook:
     lines: Mapping[tuple[str, str], Line]
     yard: tuple[Stick, ...]
     holidays: frozenset[date]
+    _offers: dict[str, tuple[Line, Decimal, Decimal]] = field(default_factory=dict, init=False, repr=False, compare=False)
     _tariffs: dict[str, Tariff] = field(default_factory=dict, init=False, repr=False, compare=False)
     _paces: dict[str, Pace] = field(default_factory=dict, init=False, repr=False, compare=False)
     _swings: dict[tuple[str, str | None], Swing] = field(default_factory=dict, init=False, repr=False, compare=False)
@@ -189,6 +190,15 @@ class RateBook:
         if line.kind in ("labour", "fee"):
             return Decimal(0)
         return self.line("terms", f"markup.{line.kind}").likely
+
+    def offer(self, resource: str) -> tuple[Line, Decimal, Decimal]:
+        """A resource as a price line shows it: its line, its markup, and the price of one unit with the markup in."""
+        found = self._offers.get(resource)
+        if found is None:
+            line = self.line("resources", resource)
+            markup = self.markup(line)
+            found = self._offers[resource] = line, markup, line.likely * (1 + markup)
+        return found
 
     def tariff(self, resource: str) -> Tariff:
         """A resource for the arithmetic over the worlds."""

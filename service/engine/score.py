@@ -92,9 +92,9 @@ def score_terms(
 def priced_amount(work: Work) -> Number:
     """What the score counts as the price: package, interim, correction and access, at likely rates."""
     total: Number = 0.0
-    for charge in work.charges:
-        if charge.part in PRICED_FOR_SCORE:
-            total = total + charge.amount
+    for part in PRICED_FOR_SCORE:
+        if part in work.spent:
+            total = total + work.spent[part]
     return total
 
 

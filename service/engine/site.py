@@ -118,8 +118,8 @@ def visits_of(work: Work) -> int:
 def put_shared(work: Work, *, visits: int) -> list[Fixed]:
     """What a plan that stands alone pays beside its work; see `put_shared_for`."""
     before: Number = 0.0
-    for charge in work.charges:
-        before = before + charge.amount
+    for amount in work.spent.values():
+        before = before + amount
     return put_shared_for(work, days=site_days(work), before=before, visits=visits)
 
 

@@ -131,6 +131,7 @@ class Work:
     Attributes:
         case: the case it is for.
         factor: what access, season, heritage and the rest do to the hours on site (D3, D7).
+        spent: amounts of the charges, added up by part of the price.
         leads: rows of `waits` that must be over before the main work starts: engineer, permit, consent, lab.
         needs: wood. joints, doses: sealing and preservative. notes: sentences for the reader.
         cures: glues, fillers and coats used, each a group of rows `cure.<material>.*` of the book.
@@ -142,6 +143,7 @@ class Work:
         self.case, self.book = case, case.book
         self.factor = factor
         self.charges: list[Charge] = []
+        self.spent: dict[str, Number] = {}
         self.stages: list[Stage] = []
         self.leads: list[str] = []
         self.needs: list[WoodNeed] = []
@@ -181,12 +183,8 @@ class Work:
         stage.hours = stage.hours + hours
         for trade, share in _shares_of(stage.crew):
             its = hours * share
-            self.charges.append(
-                Charge(
-                    self.part, trade, units, norm, factor * share, len(self.stages) - 1, its,
-                    its * self.book.tariff(trade).one,
-                )
-            )
+            amount = its * self.book.tariff(trade).one
+            self._pay(Charge(self.part, trade, units, norm, factor * share, len(self.stages) - 1, its, amount))
 
     def labour_first(self, first: str, each: str) -> None:
         """Hours where the first piece of a batch takes `first` in all and every other takes `each` (R21)."""
@@ -281,6 +279,8 @@ class Work:
         for charge in other.charges:
             charge.stage += before
         self.charges += other.charges
+        for part, amount in other.spent.items():
+            self.spent[part] = self.spent.get(part, 0.0) + amount
         self.stages += other.stages
         self.needs += other.needs
         self.joints += other.joints
@@ -297,7 +297,12 @@ class Work:
         if norm:
             quantity = quantity * self.book.pace(norm).likely
         amount = quantity * self.book.tariff(resource).one
-        self.charges.append(Charge(self.part, resource, units, norm, factor, max(len(self.stages) - 1, 0), 0.0, amount))
+        self._pay(Charge(self.part, resource, units, norm, factor, max(len(self.stages) - 1, 0), 0.0, amount))
+
+    def _pay(self, charge: Charge) -> None:
+        self.charges.append(charge)
+        part = charge.part
+        self.spent[part] = self.spent[part] + charge.amount if part in self.spent else charge.amount
 
     def _once(self) -> float:
         """This group's share of what serves all pieces of the defect."""
