@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.application.history import Edit, History, Moved, MovedStick, culprit, differing, sticks_moved
-from service.application.reading import Layer, LineKey, RateReader, Read, Signed
-from service.engine.rates import SECTIONS
+from service.application.inheritance import LineKey, Lines
+from service.application.reading import Layer, RateReader, Read, Signed
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +41,8 @@ class Comparer:
         """
         was, now = await self.history.layer(region, old), await self.history.layer(region, new)
         edits = _by_line(await self._edits(was, now))
-        keys = {*differing(was.lines, now.lines), *(was.locked ^ now.locked)}
         return Comparison(tuple(
-            _moved(key, was, now, edits.get(key, ())) for key in sorted(keys, key=lambda k: (SECTIONS.index(k[0]), k[1]))
+            _moved(key, was.lines, now.lines, edits.get(key, ())) for key in differing(was.lines, now.lines)
         ))
 
     async def chains(self, region: str, old: str, new: str, day: date) -> Comparison:
@@ -65,8 +64,7 @@ class Comparer:
         for key in differing(old.lines, new.lines):
             pair = old.lines.get(key), new.lines.get(key)
             done = edits.get(culprit(was.layers, now.layers, key, pair), {}).get(key, ())
-            locked = tuple(any(key in layer.locked for layer in some) for some in (was.layers, now.layers))
-            moved.append(Moved(key, *pair, (locked[0], locked[1]), done[-1].signed if done else None, len(done)))
+            moved.append(_moved(key, old.lines, new.lines, done))
         counts = await self.history.counts(old.revision, new.revision)
         return Comparison(tuple(moved), tuple(sticks_moved(old.yard, new.yard)), counts)
 
@@ -83,6 +81,5 @@ def _by_line(edits: Iterable[Edit]) -> dict[LineKey, list[Edit]]:
     return made
 
 
-def _moved(key: LineKey, was: Layer, now: Layer, done: Sequence[Edit]) -> Moved:
-    locked = key in was.locked, key in now.locked
-    return Moved(key, was.lines.get(key), now.lines.get(key), locked, done[-1].signed if done else None, len(done))
+def _moved(key: LineKey, was: Lines, now: Lines, done: Sequence[Edit]) -> Moved:
+    return Moved(key, was.get(key), now.get(key), done[-1].signed if done else None, len(done))

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal, Protocol
 
-from service.application.reading import Layer, LineKey, Signed, ratio_of
+from service.application.inheritance import LineKey
+from service.application.reading import Layer, Signed, ratio_of
 from service.engine.rates import SECTIONS, Line, Stick
 
 Change = Literal["added", "taken_out", "changed", "reworded"]
@@ -23,14 +24,12 @@ class Edit:
     Attributes:
         signed: the revision.
         old, new: the line in the revision before and in this one; None where it was not there.
-        locked: whether the regions below were kept from overriding it, before and now.
     """
 
     key: LineKey
     signed: Signed
     old: Line | None
     new: Line | None
-    locked: tuple[bool, bool]
 
     @property
     def change(self) -> Change:
@@ -86,7 +85,6 @@ class Moved:
 
     Attributes:
         old, new: the line in each; None where it is not there.
-        locked: whether the regions below were kept from overriding it, in each.
         by: the newest revision that made the difference; None where none can be named.
         edits: how many edits of that region's line lie between the two books.
     """
@@ -94,7 +92,6 @@ class Moved:
     key: LineKey
     old: Line | None
     new: Line | None
-    locked: tuple[bool, bool]
     by: Signed | None
     edits: int
 
@@ -177,7 +174,7 @@ def culprit(old: Sequence[Layer], new: Sequence[Layer], key: LineKey, counted: t
     at = {layer.signed.region: k for k, layer in enumerate(old)}
     touched = [
         layer.signed.region for k, layer in enumerate(new)
-        if layer.lines.get(key) != old[k].lines.get(key) or (key in layer.locked) != (key in old[k].locked)
+        if layer.lines.get(key) != old[k].lines.get(key)
     ]
     first = [line.region for line in reversed(counted) if line is not None and line.region in at]
     return next((r for r in first if r in touched), touched[-1] if touched else "")

@@ -1,23 +1,21 @@
 """Reading a region's rates line by line: what counts, from whom, and what it stands in place of.
 
-A chain of books is read as *layers*, the top parent first. A line counts from the nearest layer that has it, but where a
-layer locks it nothing below counts.
+A chain of books is read as *layers*, the top parent first, each laid over those above it (see `inheritance`).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Literal, Protocol
 
+from service.application.inheritance import LineKey, laid_over
 from service.application.ports import Books, Shelved
 from service.engine.rates import SECTIONS, Line
 
-LineKey = tuple[str, str]
-"""Section and code."""
 Standing = Literal["own", "inherited", "overridden", "locked"]
 STANDINGS: tuple[Standing, ...] = ("own", "inherited", "overridden", "locked")
 """How a line stands: own (there is nothing above it), inherited, overridden (own in place of an inherited one), locked above."""
@@ -35,8 +33,9 @@ class Signed:
         number: counts from 1 in that region.
         effective: first day on which it was to be in force.
         published_at: when it was published.
-        who: who signed it.
+        who: who signed it, by id.
         why: their reason.
+        name: who signed it, as people call them.
     """
 
     region: str
@@ -45,6 +44,7 @@ class Signed:
     published_at: datetime
     who: str
     why: str
+    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +54,10 @@ class Layer:
     Attributes:
         signed: its revision.
         lines: the lines that it holds itself.
-        locked: those of them that no region below may override.
     """
 
     signed: Signed
     lines: Mapping[LineKey, Line]
-    locked: frozenset[LineKey]
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,9 +124,30 @@ class Read:
 
     def lines(self, wanted: Wanted | None = None, order: Order = "line") -> list[Placed]:
         """The lines that are wanted, in an order that is the same each time."""
-        want = wanted or Wanted()
-        found = [p for key in self.shelved.book.lines if (p := placed(self.layers, key)) is not None and want.holds(p)]
+        want, above = wanted or Wanted(), self.above()
+        found = [p for line in self.shelved.book.lines.values() if want.holds(p := self._placed(line, above))]
         return sorted(found, key=KEYS[order])
+
+    def line(self, key: LineKey) -> Placed | None:
+        """One line; None where the book has none of that key."""
+        line = self.shelved.book.lines.get(key)
+        return None if line is None else self._placed(line, self.above())
+
+    def above(self) -> Mapping[LineKey, Line]:
+        """What the region inherits: what would count if it had no line of its own."""
+        lines: Mapping[LineKey, Line] = {}
+        for layer in self.layers[:-1]:
+            lines = laid_over(lines, layer.lines)
+        return lines
+
+    def _placed(self, line: Line, above: Mapping[LineKey, Line]) -> Placed:
+        key = line.section, line.code
+        own, inherited = self.layers[-1].lines.get(key), above.get(key)
+        if inherited is None:
+            return Placed(line, "own", None, None)
+        if inherited.locked:
+            return Placed(line, "locked", inherited, own)
+        return Placed(line, "inherited" if own is None else "overridden", inherited, None)
 
 
 class LayerSource(Protocol):
@@ -154,27 +173,6 @@ class RateReader:
         """
         shelved = await self.books.book(region, day, revision)
         return Read(shelved, await self.source.layers(shelved.book.revision))
-
-
-def counting(layers: Sequence[Layer], key: LineKey) -> int | None:
-    """Which layer's line counts: the first one from the top that locks it, else the nearest; None if none has it."""
-    held = [k for k, layer in enumerate(layers) if key in layer.lines]
-    locks = (k for k in held if key in layers[k].locked)
-    return next(locks, held[-1] if held else None)
-
-
-def placed(layers: Sequence[Layer], key: LineKey) -> Placed | None:
-    """The line that counts for the last layer's region, with its standing; None if no layer has it."""
-    which = counting(layers, key)
-    if which is None:
-        return None
-    line, own, last = layers[which].lines[key], layers[-1].lines.get(key), len(layers) - 1
-    above = counting(layers[:-1], key)
-    inherited = None if above is None else layers[above].lines[key]
-    if which == last:
-        return Placed(line, "own" if inherited is None else "overridden", inherited, None)
-    locked = key in layers[which].locked
-    return Placed(line, "locked" if locked else "inherited", inherited, own)
 
 
 def ratio_of(old: Line | None, new: Line | None) -> float | None:

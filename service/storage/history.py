@@ -11,8 +11,9 @@ from sqlalchemy.dialects.postgresql import aggregate_order_by
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.history import Edit, Place, Revision
+from service.application.inheritance import LineKey
 from service.application.ports import UnknownRegionError
-from service.application.reading import Layer, LineKey, Signed
+from service.application.reading import Layer, Signed
 from service.engine.rates import Line
 from service.storage import queries
 from service.storage.books import line_of
@@ -106,7 +107,7 @@ def _steps(codes: Sequence[str], *, key: LineKey | None = None, after: int = 0, 
     where = region.alias("whose")
     return (
         select(
-            where.c.code.label("region"), r.c.number, r.c.effective_from, r.c.published_at, r.c.who, r.c.why,
+            where.c.code.label("region"), r.c.number, r.c.effective_from, r.c.published_at, r.c.who, r.c.name, r.c.why,
             func.coalesce(new.c.section, old.c.section).label("section"),
             func.coalesce(new.c.code, old.c.code).label("code"),
             new.c.section.is_not(None).label("is_new"), old.c.section.is_not(None).label("was_old"),
@@ -144,11 +145,8 @@ def _side(
 
 
 def _edit(row: Any) -> Edit:
-    key = (row.section, row.code)
-    return Edit(
-        key, signed_of(row, row.region), _line(row, "old") if row.was_old else None, _line(row, "new") if row.is_new else None,
-        locked=(bool(row.old_locked), bool(row.new_locked)),
-    )
+    old, new = _line(row, "old") if row.was_old else None, _line(row, "new") if row.is_new else None
+    return Edit((row.section, row.code), signed_of(row, row.region), old, new)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,10 +162,11 @@ class _Row:
     kind: str
     source: str
     what: str
+    locked: bool
 
 
 def _line(row: Any, side: str) -> Line:
-    values = {name: getattr(row, f"{side}_{name}") for name in FIGURES if name != "locked"}
+    values = {name: getattr(row, f"{side}_{name}") for name in FIGURES}
     return line_of(_Row(row.section, row.code, **values), row.region)
 
 
@@ -197,7 +196,7 @@ def _revisions(code: str, before: int | None, most: int) -> Select[Any]:
     )
     asked = (
         select(
-            r.number, r.effective_from, r.published_at, r.who, r.why, base.c.number.label("based_on"), days.label("days"),
+            r.number, r.effective_from, r.published_at, r.who, r.name, r.why, base.c.number.label("based_on"), days.label("days"),
             lines.label("lines"),
         )
         .select_from(book_revision)
@@ -229,7 +228,7 @@ def _yard(revision: str) -> tuple[str, int] | None:
 def _counts(code: str, after: int, until: int) -> Select[Any]:
     r = stock_revision.c
     return (
-        select(r.number, r.effective_from, r.published_at, r.who, r.why)
+        select(r.number, r.effective_from, r.published_at, r.who, r.name, r.why)
         .join(region, region.c.id == r.region_id)
         .where(region.c.code == code, r.number > after, r.number <= until)
         .order_by(r.number)

@@ -62,20 +62,19 @@ async def layer_of(connection: AsyncConnection, code: str, number: int) -> Layer
     return Layer(
         signed=signed_of(rows[0], code),
         lines=MappingProxyType({(row.section, row.code): line_of(row, code) for row in held}),
-        locked=frozenset((row.section, row.code) for row in held if row.locked),
     )
 
 
 def signed_of(row: Any, code: str) -> Signed:
     """A row of a revision as who signed it."""
-    return Signed(code, row.number, row.effective_from, row.published_at, row.who, row.why)
+    return Signed(code, row.number, row.effective_from, row.published_at, row.who, row.why, row.name)
 
 
 def _layer(code: str, number: int) -> Select[Any]:
     """A published revision with its lines; one row without a section if it holds none."""
     r = book_revision.c
     return (
-        select(r.number, r.effective_from, r.published_at, r.who, r.why, *(c for c in rate_line.c if c.name != "revision_id"))
+        select(r.number, r.effective_from, r.published_at, r.who, r.name, r.why, *(c for c in rate_line.c if c.name != "revision_id"))
         .select_from(book_revision)
         .join(region, region.c.id == r.region_id)
         .outerjoin(rate_line, rate_line.c.revision_id == r.id)
