@@ -45,10 +45,8 @@ class PostgresHistory:
 
     async def edits(self, region: str, after: int, until: int) -> tuple[Edit, ...]:
         """Edits of all lines of one region's own book in the revisions after a number, oldest first."""
-        steps = _steps([region], after=after, until=until)
         async with asking(self.engine, self.patience_s) as connection:
-            rows = await connection.execute(select(steps).order_by(steps.c.number, steps.c.section, steps.c.code))
-            return tuple(_edit(row) for row in rows)
+            return await edits_of(connection, region, after, until)
 
     async def revisions(self, region: str, before: int | None, most: int) -> tuple[Revision, ...]:
         """Revisions of a region's own book, the newest first, below a number."""
@@ -75,6 +73,13 @@ class PostgresHistory:
         async with asking(self.engine, self.patience_s) as connection:
             rows = await connection.execute(_counts(now[0], min(other, now[1]), max(other, now[1])))
             return tuple(signed_of(row, now[0]) for row in rows)
+
+
+async def edits_of(connection: AsyncConnection, region: str, after: int, until: int) -> tuple[Edit, ...]:
+    """Edits of all lines of one region's own book in the revisions after a number, up to and with another, oldest first."""
+    steps = _steps([region], after=after, until=until)
+    rows = await connection.execute(select(steps).order_by(steps.c.number, steps.c.section, steps.c.code))
+    return tuple(_edit(row) for row in rows)
 
 
 async def _family(connection: AsyncConnection, code: str) -> list[str]:
