@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import time
 from collections.abc import Awaitable, Callable, Coroutine, Sequence
 from datetime import date
@@ -18,25 +17,24 @@ from service.application.ports import Books, Quotes
 from service.application.quota import Quotas
 from service.engine.knowledge import Knowledge
 from service.web import docs, limits
-from service.web.access import asker_of, unknown_region
+from service.web.access import asker_of
 from service.web.area import Area
 from service.web.beside import running
 from service.web.catalogue import catalogue_of
 from service.web.door import Door
 from service.web.failures import handler
 from service.web.front import Front, Networks
-from service.web.http import JSON, Asked, conditional, etag_of, parameters
+from service.web.http import JSON, RATES, Asked, conditional, etag_of, parameters
 from service.web.metrics import Metrics
 from service.web.openapi import build_openapi
-from service.web.problems import KINDS, Fault, ProblemError, problem
+from service.web.params import day_of, region_named, revision_of
+from service.web.problems import KINDS, ProblemError, problem
 from service.web.quotes import QuoteDoor, freshness
 from service.web.regions import book_of, regions_of
-from service.web.requests import REGION_FORM, REVISION_FORM, RequestTypes, request_types
+from service.web.requests import RequestTypes, request_types
 
 REFERENCE = "public, max-age=300, stale-while-revalidate=60"
 """How long reference data may be kept."""
-RATES = "private, no-cache"
-"""Rates may be kept, and are asked for anew each time."""
 HTML = "text/html"
 
 
@@ -131,38 +129,13 @@ def _regions(books: Books, today: Callable[[], date]) -> list[HTTPRouteHandler]:
 
     @get("/v1/regions/{region:str}", opt={"scope": "rates:read", "parameters": ("on", "rates")})
     async def read_region(request: Asked, region: FromPath[str]) -> Response[bytes]:
-        if not re.fullmatch(REGION_FORM, region) or len(region) > limits.CODE_CHARACTERS:
-            raise ProblemError(unknown_region())
         asked = parameters(request)
-        shelved = await books.book(region, _day(asked.get("on"), today), _revision(asked.get("rates")))
+        shelved = await books.book(region_named(region), day_of(asked.get("on"), today), revision_of(asked.get("rates")))
         body = msgspec.json.encode(book_of(shelved.book))
         fresh = freshness(degraded=shelved.degraded, age_s=shelved.age_s)
         return conditional(request, body, etag=etag_of(body), cache=RATES, headers=fresh)
 
     return [list_regions, read_region]
-
-
-def _day(text: str | None, today: Callable[[], date]) -> date:
-    if text is None:
-        return today()
-    try:
-        day = date.fromisoformat(text) if len(text) == 10 else None
-    except ValueError:
-        day = None
-    if day is None or not limits.FIRST_DAY <= day <= limits.LAST_DAY:
-        raise _bad_parameter("on", f"must be a day like 2026-05-04, from {limits.FIRST_DAY} to {limits.LAST_DAY}")
-    return day
-
-
-def _revision(text: str | None) -> str | None:
-    if text is not None and not (re.fullmatch(REVISION_FORM, text) and len(text) <= limits.REVISION_CHARACTERS):
-        raise _bad_parameter("rates", "must be a revision like base@1/kestrel-range@1, as an answer gave it")
-    return text
-
-
-def _bad_parameter(name: str, wrong: str) -> ProblemError:
-    detail = f"Parameter '{name}' {wrong}."
-    return ProblemError(problem("invalid-parameter", detail, errors=[Fault(detail, None, "bad_parameter")]))
 
 
 def _operations(books: Books, today: Callable[[], date], metrics: Metrics) -> list[HTTPRouteHandler]:

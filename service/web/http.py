@@ -15,6 +15,8 @@ from service.web.problems import Fault, ProblemError, problem
 
 JSON = "application/json"
 CSV = "text/csv"
+RATES = "private, no-cache"
+"""Cache-Control of rates: they may be kept, and are asked for anew each time."""
 REQUEST_ID = "service.request_id"
 """Key of the request's id in the ASGI scope."""
 ADDRESS = "service.address"
