@@ -53,6 +53,8 @@ KINDS: Mapping[str, Kind] = {
         Kind("unknown-revision", 404, "No such revision of the rates",
              "The pinned revision is not one that this region ever had.",
              "Use the text of `rates` of an earlier answer as it was, or leave it out for the one in force."),
+        Kind("unknown-line", 404, "No such line", "The book has no line of this section and code.",
+             "GET /v1/regions/{region}/lines lists those that it has."),
         Kind("no-book-in-force", 404, "No rates in force on that day",
              "The region is known, but no published book of it or of its parents was in force on that day.",
              "Ask for a later day."),
