@@ -144,7 +144,7 @@ def book_of(book: RateBook) -> Book:
     return Book(
         region=book.region, name=book.region_name, currency=book.currency, units=book.units, day=book.day,
         rates=book.revision, lines=[_line(x) for x in lines],
-        stock=[_stick(s, units) for s in sorted(book.yard, key=lambda s: (s.region, s.code))],
+        stock=[piece_of(s, units) for s in sorted(book.yard, key=lambda s: (s.region, s.code))],
         holidays=sorted(book.holidays),
     )
 
@@ -156,7 +156,8 @@ def _line(x: Line) -> RateLine:
     )
 
 
-def _stick(s: Stick, units: Units) -> StockPiece:
+def piece_of(s: Stick, units: Units) -> StockPiece:
+    """A piece of the yard on the wire."""
     return StockPiece(
         code=s.code, form=s.form, section=units.quantity(s.section_in, "in"),
         second=None if s.second_in is None else units.quantity(s.second_in, "in"),
