@@ -5,39 +5,27 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+from service.application.inheritance import LineKey, Lines
 from service.application.publishing import (
     ConfirmationNeededError,
-    Entries,
-    Entry,
     Fault,
-    Held,
-    Key,
     NothingChangesError,
     PublishRefusedError,
     Question,
     Situation,
 )
+from service.engine.rates import Line
 
 JUMP = 10
 """A number that becomes so many times another one, or so small a part of it, is asked about."""
 
 
-def stacked(books: Sequence[tuple[str, Entries]]) -> dict[Key, Held]:
-    """The effective book of a chain of regions, the top first. A line that one of them locks stays as that one has it."""
-    held: dict[Key, Held] = {}
-    for region, entries in books:
-        for key, entry in entries.items():
-            if key not in held or not held[key].locked:
-                held[key] = Held(entry, region, entry.locked)
-    return held
-
-
-def differing(one: Entries, other: Entries) -> tuple[Key, ...]:
+def differing(one: Lines, other: Lines) -> tuple[LineKey, ...]:
     """Lines that two own books do not have alike, in order. Numbers are compared by value: 12.5 is 12.50."""
     return tuple(sorted(key for key in one.keys() | other.keys() if one.get(key) != other.get(key)))
 
 
-def judge(situation: Situation, confirmed: frozenset[str]) -> tuple[Key, ...]:
+def judge(situation: Situation, confirmed: frozenset[str]) -> tuple[LineKey, ...]:
     """Whether these lines may be published.
 
     Returns:
@@ -58,7 +46,7 @@ def judge(situation: Situation, confirmed: frozenset[str]) -> tuple[Key, ...]:
     return changed
 
 
-def named(key: Key) -> str:
+def named(key: LineKey) -> str:
     """A line by its name."""
     return f"{key[0]}/{key[1]}"
 
@@ -69,11 +57,11 @@ def plain(number: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def in_words(entry: Entry | None) -> str:
+def in_words(line: Line | None) -> str:
     """A line's numbers and unit."""
-    if entry is None:
+    if line is None:
         return "as inherited"
-    return f"{plain(entry.low)} / {plain(entry.likely)} / {plain(entry.high)} {entry.unit}"
+    return f"{plain(line.low)} / {plain(line.likely)} / {plain(line.high)} {line.unit}"
 
 
 # ---- faults ------------------------------------------------------------------------------------------------------------
@@ -98,34 +86,35 @@ def _locked(situation: Situation) -> list[Fault]:
 
 def _out_of_order(situation: Situation) -> list[Fault]:
     return [
-        Fault("out-of-order", key, f"{named(key)}: low, likely and high must rise, they are {in_words(entry)}.")
-        for key, entry in sorted(situation.lines.items())
-        if not entry.low <= entry.likely <= entry.high
+        Fault("out-of-order", key, f"{named(key)}: low, likely and high must rise, they are {in_words(line)}.")
+        for key, line in sorted(situation.lines.items())
+        if not line.low <= line.likely <= line.high
     ]
 
 
 # ---- questions ---------------------------------------------------------------------------------------------------------
 
 
-def _jumps(situation: Situation, changed: Sequence[Key]) -> list[Question]:
+def _jumps(situation: Situation, changed: Sequence[LineKey]) -> list[Question]:
     """Changed lines that jump against what is in force, or against the parents' value."""
     asked = []
     for key in changed:
         own, above = situation.lines.get(key), situation.above.get(key)
-        new = own if own is not None else above.entry if above else None
+        new = own or above
         if new is None:
             continue
-        before = situation.in_force.get(key) or (above.entry if above else None)
+        # An own line below a lock counts for nothing already.
+        before = above if above is not None and above.locked else situation.in_force.get(key) or above
         reasons = [] if before is None else _reasons(new, before, "in force")
-        if own is not None and above is not None and above.entry != before:
-            reasons += _reasons(new, above.entry, f"of {above.region}")
+        if own is not None and above is not None and above != before:
+            reasons += _reasons(new, above, f"of {above.region}")
         if reasons:
             token = f"{named(key)}={in_words(own).replace(' / ', '/')}"
             asked.append(Question(token, f"{named(key)}, {new.what}: {'; '.join(reasons)}."))
     return asked
 
 
-def _reasons(new: Entry, old: Entry, whose: str) -> list[str]:
+def _reasons(new: Line, old: Line, whose: str) -> list[str]:
     if new.unit != old.unit:
         return [f"its unit is {new.unit}, that {whose} is {old.unit}"]
     ends = (("low", new.low, old.low), ("likely", new.likely, old.likely), ("high", new.high, old.high))
@@ -154,7 +143,7 @@ def _beside(situation: Situation) -> list[Question]:
         ))
     later = situation.later
     if later is not None:
-        lost = [key for key in own if later.entries.get(key) != situation.lines.get(key)]
+        lost = [key for key in own if later.lines.get(key) != situation.lines.get(key)]
         if lost:
             asked.append(Question(
                 f"until:{later.number}",
@@ -164,6 +153,6 @@ def _beside(situation: Situation) -> list[Question]:
     return asked
 
 
-def _listed(keys: Sequence[Key]) -> str:
+def _listed(keys: Sequence[LineKey]) -> str:
     shown = ", ".join(named(key) for key in keys[:5])
     return shown if len(keys) <= 5 else f"{shown} and {len(keys) - 5} more"

@@ -2,55 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
-from decimal import Decimal
-from typing import Literal, NamedTuple
+from datetime import date
+from typing import Literal, Protocol
 
-Key = tuple[str, str]
-"""Section and code of a line."""
-
-
-class Entry(NamedTuple):
-    """A line as a region's own book has it."""
-
-    unit: str
-    low: Decimal
-    likely: Decimal
-    high: Decimal
-    kind: str
-    source: str
-    what: str
-    locked: bool
-
-
-Entries = Mapping[Key, Entry]
-
-
-class Held(NamedTuple):
-    """A line of an effective book.
-
-    Attributes:
-        region: whose line it is.
-        locked: whether regions below have to take it as it is.
-    """
-
-    entry: Entry
-    region: str
-    locked: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Signed:
-    """A published revision: its number, from which day it was to hold, and who signed it, when and why."""
-
-    number: int
-    effective: date
-    who: str
-    name: str
-    at: datetime
-    why: str
+from service.application.access import Asker, Once
+from service.application.inheritance import LineKey, Lines
+from service.application.reading import Signed
+from service.engine.rates import Line
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +40,12 @@ class Published:
         left_out: lines of a revision gone back to that were left out, because a parent has locked them meanwhile.
     """
 
-    region: str
     signed: Signed
     until: date | None
     next_number: int | None
     rates: str
     changed: int
-    left_out: tuple[Key, ...] = ()
+    left_out: tuple[LineKey, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +53,7 @@ class Fault:
     """What keeps a line from being published: gap, line-locked or out-of-order."""
 
     code: Literal["gap", "line-locked", "out-of-order"]
-    key: Key
+    key: LineKey
     text: str
 
 
@@ -116,11 +75,20 @@ class Moved:
         here_too: whether the draft changes it as well.
     """
 
-    key: Key
-    before: Entry | None
-    after: Entry | None
+    key: LineKey
+    before: Line | None
+    after: Line | None
     by: Signed
     here_too: bool
+
+
+class UnknownNumberError(LookupError):
+    """The region has published no revision of this number."""
+
+    def __init__(self, region: str, number: int) -> None:
+        """Name both."""
+        super().__init__(f"{region} has no revision {number}")
+        self.region, self.number = region, number
 
 
 class NothingChangesError(Exception):
@@ -174,7 +142,7 @@ class Scheduled:
 
     number: int
     since: date
-    entries: Entries
+    lines: Lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,10 +159,51 @@ class Situation:
     """
 
     day: date
-    lines: Entries
-    above: Mapping[Key, Held]
-    in_force: Entries
+    lines: Lines
+    above: Lines
+    in_force: Lines
     number: int | None
-    base: Entries
+    base: Lines
     base_number: int | None
     later: Scheduled | None
+
+
+Say = Callable[[Published], bytes]
+"""Writes the answer, which is kept with the change for a caller who asks again."""
+
+
+class Press(Protocol):
+    """Turns drafts into published revisions, each in one transaction.
+
+    Every method may also raise UnknownRegionError, NoBookError, OnceConflictError, NotStoredError, OutcomeUnknownError,
+    BackdatedError and whatever `judge` raises.
+    """
+
+    async def publish(
+        self, asker: Asker, region: str, draft: int, state: str, publication: Publication, once: Once | None, say: Say
+    ) -> bytes:
+        """Publish a draft in the state that the caller has seen.
+
+        Raises:
+            UnknownDraftError, OutdatedDraftError, DraftOutdatedError.
+        """
+        ...
+
+    async def revert(
+        self, asker: Asker, region: str, number: int, seen: int | None, publication: Publication, once: Once | None, say: Say
+    ) -> bytes:
+        """Publish the lines of an earlier revision anew.
+
+        Args:
+            asker: who does it.
+            region: whose revision it is.
+            number: the revision to go back to.
+            seen: number of the newest revision that the caller knows of; None for whichever it is.
+            publication: from when on, why, and what was confirmed.
+            once: the create.
+            say: writes the answer.
+
+        Raises:
+            UnknownNumberError, DraftOutdatedError.
+        """
+        ...

@@ -43,6 +43,11 @@ async def take_turn(connection: AsyncConnection, kind: Kind, region_id: int) -> 
     await connection.execute(select(func.pg_advisory_xact_lock(_lock(kind), region_id)))
 
 
+async def watch(connection: AsyncConnection, kind: Kind, region_id: int) -> None:
+    """Keep a region from publishing until this transaction ends, beside others who keep it from it too."""
+    await connection.execute(select(func.pg_advisory_xact_lock_shared(_lock(kind), region_id)))
+
+
 async def publish(
     connection: AsyncConnection, kind: Kind, draft: int, effective: date, who: str, why: str, name: str = ""
 ) -> int:
@@ -65,7 +70,7 @@ async def publish(
             status="published",
             number=number,
             effective_from=effective,
-            published_at=func.now(),
+            published_at=func.clock_timestamp(),
             who=who,
             name=name,
             why=why,

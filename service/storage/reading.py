@@ -74,7 +74,10 @@ def _layer(code: str, number: int) -> Select[Any]:
     """A published revision with its lines; one row without a section if it holds none."""
     r = book_revision.c
     return (
-        select(r.number, r.effective_from, r.published_at, r.who, r.name, r.why, *(c for c in rate_line.c if c.name != "revision_id"))
+        select(
+            r.number, r.effective_from, r.published_at, r.who, r.name, r.why,
+            *(c for c in rate_line.c if c.name != "revision_id"),
+        )
         .select_from(book_revision)
         .join(region, region.c.id == r.region_id)
         .outerjoin(rate_line, rate_line.c.revision_id == r.id)
