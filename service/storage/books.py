@@ -54,7 +54,7 @@ class PostgresBooks:
         async with asking(self.engine, self.patience_s) as connection:
             rows = (await connection.execute(queries.chain(region, day))).all()
             if not rows:
-                raise await _unknown(connection, region)
+                raise await unknown_region(connection, region)
         without = tuple(row.code for row in rows if row.book is None)
         if without:
             raise NoBookError(region, day, without)
@@ -102,7 +102,7 @@ async def compile_chain(
     links = parsed(revision)
     family = (await connection.execute(queries.family(region))).all()
     if not family:
-        raise await _unknown(connection, region)
+        raise await unknown_region(connection, region)
     _check_family(revision, links, [member.code for member in family])
     lines: dict[tuple[str, str], Line] = {}
     yard: tuple[Stick, ...] = ()
@@ -144,7 +144,8 @@ async def _regions(connection: AsyncConnection) -> tuple[RegionRecord, ...]:
     )
 
 
-async def _unknown(connection: AsyncConnection, region: str) -> UnknownRegionError:
+async def unknown_region(connection: AsyncConnection, region: str) -> UnknownRegionError:
+    """What to raise for a region that is not there."""
     return UnknownRegionError(region, tuple(record.code for record in await _regions(connection)))
 
 

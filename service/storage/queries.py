@@ -31,7 +31,7 @@ def regions() -> Select[Any]:
     )
 
 
-def _ancestors(code: str) -> CTE:
+def ancestors(code: str) -> CTE:
     """The region and everything that it inherits from; `depth` counts upwards from 0, the region itself."""
     own = (
         select(region.c.id, region.c.parent_id, literal(0).label("depth"))
@@ -43,13 +43,13 @@ def _ancestors(code: str) -> CTE:
 
 def family(code: str) -> Select[Any]:
     """The region and its ancestors, the top first."""
-    line = _ancestors(code)
+    line = ancestors(code)
     return select(region).join(line, line.c.id == region.c.id).order_by(line.c.depth.desc())
 
 
 def chain(code: str, day: date) -> Select[Any]:
     """What is in force on a day for the region and its ancestors, the top first, and from when until when."""
-    line = _ancestors(code)
+    line = ancestors(code)
     later = stock_period.alias("later")
     later_count = (
         select(func.min(func.lower(later.c.days)))

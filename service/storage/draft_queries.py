@@ -1,0 +1,95 @@
+"""The questions that editing asks of the tables."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Select, and_, func, or_, select
+
+from service.storage.queries import ancestors
+from service.storage.tables import book_period, book_revision, rate_line, region
+
+COMPARED = ("unit", "low", "likely", "high", "kind", "source", "what", "locked")
+
+
+def drafts(code: str) -> Select[Any]:
+    """The open drafts of a region: their own columns; `region`, `parent_id`; `based_on`, `newest` (numbers); counts.
+
+    `lines` counts the lines that the draft holds, `changes` those by which it differs from what it is based on.
+    """
+    base = book_revision.alias("base")
+    published = book_revision.alias("published")
+    newest = (
+        select(func.max(published.c.number)).where(published.c.region_id == region.c.id).correlate(region).scalar_subquery()
+    )
+    return (
+        select(
+            book_revision,
+            region.c.code.label("region"),
+            region.c.parent_id,
+            base.c.number.label("based_on"),
+            newest.label("newest"),
+            _lines().label("lines"),
+            _changes().label("changes"),
+        )
+        .join(region, region.c.id == book_revision.c.region_id)
+        .outerjoin(base, base.c.id == book_revision.c.based_on_id)
+        .where(region.c.code == code, book_revision.c.status == "draft")
+    )
+
+
+def _lines() -> Any:
+    own = rate_line.alias("held")
+    return select(func.count()).where(own.c.revision_id == book_revision.c.id).correlate(book_revision).scalar_subquery()
+
+
+def _changes() -> Any:
+    """Lines that stand in one of the two only, or differ in any field. Numbers are compared, not how they are typed."""
+    mine = select(rate_line).where(rate_line.c.revision_id == book_revision.c.id).correlate(book_revision).subquery("mine")
+    theirs = (
+        select(rate_line).where(rate_line.c.revision_id == book_revision.c.based_on_id).correlate(book_revision)
+        .subquery("theirs")
+    )
+    same = and_(mine.c.section == theirs.c.section, mine.c.code == theirs.c.code)
+    differ = or_(
+        mine.c.code.is_(None), theirs.c.code.is_(None), *(mine.c[n].is_distinct_from(theirs.c[n]) for n in COMPARED)
+    )
+    both = mine.join(theirs, same, full=True)
+    return select(func.count()).select_from(both).where(differ).correlate(book_revision).scalar_subquery()
+
+
+def open_drafts(region_id: int) -> Select[Any]:
+    """How many open drafts a region has."""
+    return select(func.count()).where(book_revision.c.region_id == region_id, book_revision.c.status == "draft")
+
+
+def newest(region_id: int) -> Select[Any]:
+    """Id and number of a region's newest published revision."""
+    own = book_revision.c.region_id == region_id
+    numbered = select(book_revision.c.id, book_revision.c.number).where(own, book_revision.c.number.is_not(None))
+    return numbered.order_by(book_revision.c.number.desc()).limit(1)
+
+
+def own_lines(revision_id: int | None) -> Select[Any]:
+    """The lines that a revision or draft holds itself, each with the code of its `region`."""
+    return (
+        select(rate_line, region.c.code.label("region"))
+        .join(book_revision, book_revision.c.id == rate_line.c.revision_id)
+        .join(region, region.c.id == book_revision.c.region_id)
+        .where(rate_line.c.revision_id == revision_id)
+    )
+
+
+def lines_above(code: str, day: date) -> Select[Any]:
+    """The lines of the books in force above a region on a day, the top's first, each with the code of its `region`."""
+    line = ancestors(code)
+    return (
+        select(rate_line, region.c.code.label("region"))
+        .select_from(line)
+        .join(region, region.c.id == line.c.id)
+        .join(book_period, and_(book_period.c.region_id == region.c.id, book_period.c.days.contains(day)))
+        .join(rate_line, rate_line.c.revision_id == book_period.c.revision_id)
+        .where(line.c.depth > 0)
+        .order_by(line.c.depth.desc())
+    )
