@@ -58,6 +58,8 @@ KINDS: Mapping[str, Kind] = {
         Kind("no-book-in-force", 404, "No rates in force on that day",
              "The region is known, but no published book of it or of its parents was in force on that day.",
              "Ask for a later day."),
+        Kind("unknown-key", 404, "No such key", "No key has this id, or it reaches regions that yours does not.",
+             "GET /v1/keys lists those that your key reaches."),
         Kind("not-found", 404, "Nothing is here", "No resource has this address.", "/openapi.json lists all addresses."),
         Kind("method-not-allowed", 405, "The method is not allowed here",
              "The address is right, the method is not.", "The Allow header lists the methods."),
@@ -88,6 +90,38 @@ KINDS: Mapping[str, Kind] = {
              "A cell, a row or the whole sheet is not in its form or makes no sense. Nothing of it was taken over.",
              "errors[] lists every such place with its row, its column, what stands there, why it cannot be and what would be "
              "right. Rows are numbered as a spreadsheet does, the names of the columns being row 1."),
+        Kind("key-shown-once", 409, "The key was made, and shown, before",
+             "This create was sent before under the same Idempotency-Key. The key that it made was shown then and is kept "
+             "nowhere.",
+             "Use the key of the first answer. If it is lost, revoke the key that Location names and make another."),
+        Kind("key-not-rotated", 409, "The key cannot be rotated now",
+             "The key is not valid any more, or has been rotated already: at most two are valid at a time.",
+             "The detail says which keys there are. Revoke the one that is not needed, or make a new key."),
+        Kind("no-key-secret", 409, "The service knows no keys", "It has no secret under which keys could be stored.",
+             "Whoever runs the service sets SERVICE_KEY_SECRET."),
+        Kind("key-refused", 422, "A key cannot be made so", "The form is right, but such a key makes no sense.",
+             "errors[] lists every fault with its place and what would be right."),
+        Kind("draft-outdated", 409, "Others have published since",
+             "The draft is based on a revision that is neither the newest nor the one that it would take the place of.",
+             "errors[] lists what moved since, by whom and why, and what the draft changes too (code moved_here_too). "
+             "POST .../rebase moves the draft onto the newest revision; look at its difference and publish then."),
+        Kind("rebase-conflicts", 409, "Lines were changed on both sides",
+             "The draft and a newer revision changed the same lines in different ways. The draft is as it was.",
+             "Send the request again with each of these lines in keep (the draft's value stands) or take (the newer one's)."),
+        Kind("publish-refused", 409, "The lines may not be published",
+             "Lines would leave a gap, override what is locked above, or are out of order. Nothing was published.",
+             "errors[] lists every such line, and what would have to be confirmed besides. Change the draft."),
+        Kind("confirmation-needed", 409, "Please confirm",
+             "Something may be meant, and is more often a slip: a jump by a factor of ten, a price of zero, another unit, "
+             "or a scheduled revision that will not have the change. Nothing was published.",
+             "errors[] lists each with a token. Send the request again with the tokens of what is meant in confirmed. A token "
+             "says yes to this one value; a later change is asked about again."),
+        Kind("nothing-changes", 409, "Nothing would change",
+             "What is to be published is what is in force on that day already.",
+             "Change the draft, choose another day, or leave it."),
+        Kind("backdated", 409, "The first day lies in the past",
+             "Quotes have been given at the rates of that day. Only the head office may publish for it, with a reason.",
+             "Leave effective out for today, or name a later day."),
         Kind("nothing-priced", 422, "No defect can be priced",
              "The form is right, but no defect of the request makes sense: each has a value that cannot be.",
              "errors[] lists the values with the likely slip. As soon as one defect makes sense it is priced, and the "
@@ -103,7 +137,8 @@ KINDS: Mapping[str, Kind] = {
         Kind("books-unavailable", 503, "No rates are at hand",
              "The database does not answer, and no book of this region was read before.",
              "Try again after the seconds of Retry-After."),
-        Kind("gate-away", 503, "Whether the key is valid cannot be found out", "The database does not answer.",
+        Kind("gate-away", 503, "Whether the key is valid cannot be found out",
+             "The database, or the identity provider that signs tokens, does not answer.",
              "Try again after the seconds of Retry-After."),
         Kind("not-stored", 503, "The change was not stored", "The database does not answer. Nothing of the change was kept.",
              "Send it again after the seconds of Retry-After."),
@@ -138,6 +173,10 @@ class Fault(Struct, frozen=True):
     row: Annotated[int | UnsetType, Meta(description="Row of the sheet, the first is 1; 0 for all of it.", examples=[7])] = UNSET
     column: Annotated[str | UnsetType, Meta(description="Column of the sheet, by its name.", examples=["likely"])] = UNSET
     value: Annotated[str | UnsetType, Meta(description="What stands in the cell, shortened.", examples=["12,50"])] = UNSET
+    token: Annotated[
+        str | UnsetType,
+        Meta(description="Send it in `confirmed` to say that this is meant.", examples=["resources/lead=950/1280/1750 h"]),
+    ] = UNSET
 
 
 class Problem(Struct, frozen=True):
