@@ -125,9 +125,11 @@ def conditional(
     return Response(body, headers=given, media_type=media)
 
 
-def sheet(request: Asked, body: bytes, *, cache: str, headers: Mapping[str, str] | None = None) -> Response[bytes]:
+def sheet(
+    request: Asked, body: bytes, *, cache: str, etag: str = "", headers: Mapping[str, str] | None = None
+) -> Response[bytes]:
     """A CSV sheet, or 304, with the digest of its bytes (RFC 9530), so that a cut-off download is seen."""
-    answer = conditional(request, body, etag=etag_of(body), cache=cache, media=CSV, headers=headers)
+    answer = conditional(request, body, etag=etag or etag_of(body), cache=cache, media=CSV, headers=headers)
     if answer.status_code != 304:
         digest = base64.b64encode(hashlib.sha256(body).digest()).decode()
         answer.headers["Content-Digest"] = f"sha-256=:{digest}:"

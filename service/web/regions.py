@@ -143,13 +143,14 @@ def book_of(book: RateBook) -> Book:
     lines = sorted(book.lines.values(), key=lambda line: (SECTIONS.index(line.section), line.code))
     return Book(
         region=book.region, name=book.region_name, currency=book.currency, units=book.units, day=book.day,
-        rates=book.revision, lines=[_line(x) for x in lines],
+        rates=book.revision, lines=[line_view(x) for x in lines],
         stock=[piece_of(s, units) for s in sorted(book.yard, key=lambda s: (s.region, s.code))],
         holidays=sorted(book.holidays),
     )
 
 
-def _line(x: Line) -> RateLine:
+def line_view(x: Line) -> RateLine:
+    """A line of a rate book on the wire."""
     return RateLine(
         section=x.section, code=x.code, what=x.what, unit=x.unit, low=f"{x.low:f}", likely=f"{x.likely:f}",
         high=f"{x.high:f}", kind=x.kind, from_region=x.region, source=x.source,
