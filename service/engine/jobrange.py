@@ -147,13 +147,11 @@ def _own_spreads(
     one: Candidate, factors: Sequence[float] | None, kept: float, book: RateBook
 ) -> tuple[Spread, Spread]:
     """Price and days of what a plan pays itself, less what the job shares."""
-    price = Spread(0.0, {}, {})
     if one.many is None:
-        return price, Spread(0.0, {}, {})
+        return Spread(0.0, {}, {}), Spread(0.0, {}, {})
     keeps = factors if factors is not None else [kept] * len(one.many.charges)
-    for charge, keep in zip(one.many.charges, keeps, strict=False):
-        if charge.part not in ("shared", "tax", "contingency"):
-            price.add(charge, book, keep)
+    own = [(c, k) for c, k in zip(one.many.charges, keeps, strict=False) if c.part not in ("shared", "tax", "contingency")]
+    price = Spread.of((c for c, _ in own), book, (k for _, k in own))
     return price, days_spread(one.many.charges, one.many.stages, book, keeps)
 
 

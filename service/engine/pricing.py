@@ -75,38 +75,17 @@ class Spread:
 
     @classmethod
     def of(cls, charges: Iterable[Charge], book: RateBook, shares: Iterable[float] = repeat(1.0)) -> Spread:
-        """Gather the spread of charges, or of the share of each that is kept.
-
-        Every figure is a weighted sum of the amounts, so all are worked out in one product: a row a figure, a column a charge.
-        """
-        amounts: list[Number] = []
-        kinds: dict[str, dict[int, float]] = {}
-        norms: dict[str, dict[int, float]] = {}
-        means: dict[int, float] = {}
+        """Gather the spread of charges, or of the share of each that is kept."""
+        bought = Purchases()
         for charge, share in zip(charges, shares, strict=False):
             if isinstance(charge.amount, float) and not charge.amount:
                 continue
-            swing, k = book.swing(charge.resource, charge.norm), len(amounts)
-            amounts.append(charge.amount)
-            means[k] = swing.mean * share
-            if swing.of_price:
-                kinds.setdefault(swing.kind, {})[k] = swing.of_price * share
-            if charge.norm and swing.of_norm:
-                norms.setdefault(charge.norm, {})[k] = swing.of_norm * share
-        mean, *sds = _weighted(amounts, [means, *kinds.values(), *norms.values()])
-        return cls(mean, dict(zip(kinds, sds, strict=False)), dict(zip(norms, sds[len(kinds):], strict=True)))
-
-    def add(self, charge: Charge, book: RateBook, times: float = 1.0) -> None:
-        """Take in one charge, or the share of it that `times` says."""
-        if isinstance(charge.amount, float) and not charge.amount:
-            return
-        swing = book.swing(charge.resource, charge.norm)
-        amount = charge.amount * times if times != 1.0 else charge.amount
-        self.mean = self.mean + amount * swing.mean
-        if charge.norm and swing.of_norm:
-            _put(self.by_norm, charge.norm, amount * swing.of_norm)
-        if swing.of_price:
-            _put(self.by_kind, swing.kind, amount * swing.of_price)
+            swing = book.swing(charge.resource, charge.norm)
+            bought.put(
+                charge.amount, swing.mean * share, of_kind=(swing.kind, swing.of_price * share),
+                of_norm=(charge.norm or "", swing.of_norm * share),
+            )
+        return bought.spread()
 
     def copy(self) -> Spread:
         """One that can be added to without touching this one."""
@@ -114,6 +93,8 @@ class Spread:
 
     def only_in(self, worlds: Column) -> Spread:
         """The same price in the worlds where the column is 1, none where it is 0."""
+        if worlds.all():
+            return self
         return Spread(
             self.mean * worlds, {k: sd * worlds for k, sd in self.by_kind.items()},
             {k: sd * worlds for k, sd in self.by_norm.items()},
@@ -149,10 +130,9 @@ class Spread:
     @property
     def variance(self) -> Number:
         """Variance of the price in each world."""
-        total: Number = 0.0
-        for sd in (*self.by_kind.values(), *self.by_norm.values()):
-            total = total + sd * sd
-        return total
+        sds = [*self.by_kind.values(), *self.by_norm.values()]
+        table = _table(sds)
+        return np.einsum("ij,ij->j", table, table) if table is not None else sum((sd * sd for sd in sds), 0.0)
 
     def covariance(self, other: Spread) -> Number:
         """What makes this and the other rise and fall together in each world."""
@@ -171,17 +151,59 @@ class Spread:
         return points_of(slices_of(mean[keep], variance[keep]).ravel())
 
 
+class Purchases:
+    """Amounts on their way to a spread.
+
+    Every figure of a spread is a weighted sum of the amounts: they are gathered with their weights and worked out in one
+    product, a row a figure and a column an amount.
+    """
+
+    def __init__(self) -> None:
+        """Nothing yet."""
+        self._amounts: list[Number] = []
+        self._mean: dict[int, float] = {}
+        self._kinds: dict[str, dict[int, float]] = {}
+        self._norms: dict[str, dict[int, float]] = {}
+
+    def put(
+        self, amount: Number, mean: float, *, of_kind: tuple[str, float] = ("", 0.0), of_norm: tuple[str, float] = ("", 0.0)
+    ) -> None:
+        """Take in an amount: its mean, and the deviations that its kind of price and its norm bring, all for one of it."""
+        k = len(self._amounts)
+        self._amounts.append(amount)
+        self._mean[k] = mean
+        if of_kind[1]:
+            self._kinds.setdefault(of_kind[0], {})[k] = of_kind[1]
+        if of_norm[1]:
+            self._norms.setdefault(of_norm[0], {})[k] = of_norm[1]
+
+    def spread(self) -> Spread:
+        """What they come to."""
+        mean, *sds = _weighted(self._amounts, [self._mean, *self._kinds.values(), *self._norms.values()])
+        of_norms = sds[len(self._kinds):]
+        return Spread(mean, dict(zip(self._kinds, sds, strict=False)), dict(zip(self._norms, of_norms, strict=True)))
+
+
 def _weighted(amounts: Sequence[Number], weights: Sequence[Mapping[int, float]]) -> Sequence[Number]:
     """Weighted sums of amounts, one for each set of weights by place: numbers, or a column over the worlds where any varies."""
-    worlds = next((a.size for a in amounts if isinstance(a, np.ndarray)), 0)
-    if not worlds:
+    table = _table(amounts)
+    if table is None:
         return [sum((amounts[k] * w for k, w in row.items()), 0.0) for row in weights]
-    table, factors = np.empty((len(amounts), worlds)), np.zeros((len(weights), len(amounts)))
-    for k, amount in enumerate(amounts):
-        table[k] = amount
+    factors = np.zeros((len(weights), len(amounts)))
     for row, by_place in zip(factors, weights, strict=True):
         row[list(by_place)] = list(by_place.values())
     return list(factors @ table)
+
+
+def _table(values: Sequence[Number]) -> Column | None:
+    """Values over the worlds, a row each, those alike in all worlds too; None where none varies."""
+    worlds = next((v.size for v in values if isinstance(v, np.ndarray)), 0)
+    if not worlds:
+        return None
+    table = np.empty((len(values), worlds))
+    for k, value in enumerate(values):
+        table[k] = value
+    return table
 
 
 def _sum_up(one: Mapping[str, Number], other: Mapping[str, Number]) -> dict[str, Number]:

@@ -10,10 +10,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from service.engine.chance import pert_moments
 
+Figure = TypeVar("Figure")
 SECTIONS = ("resources", "norms", "lives", "waits", "terms", "access", "weights", "climate")
 """Sections of a rate book, in the order in which people read it."""
 
@@ -161,7 +162,7 @@ class RateBook:
     _tariffs: dict[str, Tariff] = field(default_factory=dict, init=False, repr=False, compare=False)
     _paces: dict[str, Pace] = field(default_factory=dict, init=False, repr=False, compare=False)
     _swings: dict[tuple[str, str | None], Swing] = field(default_factory=dict, init=False, repr=False, compare=False)
-    _derived: dict[str, float] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _derived: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     _likely: dict[tuple[str, str], float] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def line(self, section: str, code: str) -> Line:
@@ -178,11 +179,11 @@ class RateBook:
             found = self._likely[section, code] = float(self.line(section, code).likely)
         return found
 
-    def once(self, name: str, worked_out: Callable[[RateBook], float]) -> float:
+    def once(self, name: str, worked_out: Callable[[RateBook], Figure]) -> Figure:
         """A figure that follows from the book alone, worked out once a book."""
-        found = self._derived.get(name)
-        if found is None:
-            found = self._derived[name] = worked_out(self)
+        if name not in self._derived:
+            self._derived[name] = worked_out(self)
+        found: Figure = self._derived[name]
         return found
 
     def markup(self, line: Line) -> Decimal:
