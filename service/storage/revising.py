@@ -13,6 +13,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 from service.application.access import Asker, Once
 from service.application.inheritance import LineKey
 from service.application.judging import judge
+from service.application.ports import NoBookError
 from service.application.publishing import (
     BackdatedError,
     Publication,
@@ -23,13 +24,12 @@ from service.application.publishing import (
 )
 from service.storage import audit, queries, standing
 from service.storage.chains import Link, written
-from service.storage.copying import copy_rows
 from service.storage.creates import only_once
 from service.storage.database import changing
+from service.storage.drafts import held_draft, lines_above, own_lines, put_lines
 from service.storage.publishing import BOOK, open_draft, publish
 from service.storage.reading import signed_of
 from service.storage.standing import Place
-from service.storage.tables import rate_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +66,9 @@ class PostgresPress:
         self, connection: AsyncConnection, asker: Asker, region: str, draft: int, state: str, publication: Publication, say: Say
     ) -> bytes:
         place = await standing.take_turns(connection, region)
-        row = await standing.drafted(connection, place, draft, state)
+        row = await held_draft(connection, region, draft, state)
         day = self._day(asker, publication)
-        lines = await standing.lines_of(connection, draft, region)
+        lines = await own_lines(connection, draft)
         base = await standing.revision(connection, row.based_on_id)
         newest, present = await standing.newest(connection, place), await standing.in_force(connection, place, day)
         if row.based_on_id not in (standing.id_of(newest), standing.id_of(present)):
@@ -84,18 +84,18 @@ class PostgresPress:
         place = await standing.take_turns(connection, region)
         wanted, newest = await self._numbered(connection, place, number), await standing.newest(connection, place)
         day = self._day(asker, publication)
-        all_lines = await standing.lines_of(connection, wanted.id, region)
+        all_lines = await own_lines(connection, wanted.id)
         if seen not in (None, newest.number):
             known = await self._numbered(connection, place, seen)
             raise await standing.outdated(connection, place, known, newest, all_lines)
-        above, present = await standing.above(connection, place, day), await standing.in_force(connection, place, day)
+        above, present = await lines_above(connection, region, day), await standing.in_force(connection, place, day)
         # What is locked meanwhile counts for nothing below the lock, so nothing is lost without it.
         left_out = tuple(sorted(key for key in all_lines if key in above and above[key].locked))
         lines = {key: line for key, line in all_lines.items() if key not in left_out}
         met = await standing.situation(connection, place, day, lines, present, present)
         changed = judge(met, publication.confirmed)
         draft = await open_draft(connection, BOOK, place.id, standing.who_of(asker), newest.id)
-        await copy_rows(connection, rate_line, [standing.row_of(draft, line) for line in lines.values()])
+        await put_lines(connection, draft, {}, lines)
         return await self._put_in_force(
             connection, asker, place, draft, met, publication, changed, say, reverts_to=number, left_out=left_out
         )
@@ -128,6 +128,8 @@ class PostgresPress:
         number = await publish(connection, BOOK, draft, day, standing.who_of(asker), publication.why, asker.caller.name)
         row = await self._numbered(connection, place, number)
         rates = (await connection.execute(queries.chain(place.code, day))).all()
+        if without := tuple(r.code for r in rates if r.book is None):
+            raise NoBookError(place.code, day, without)
         done = Published(
             signed=signed_of(row, place.code), until=None if later is None else later.since,
             next_number=None if later is None else later.number,

@@ -10,23 +10,21 @@ from sqlalchemy import func, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from service.application.access import Asker
-from service.application.drafts import OutdatedDraftError, UnknownDraftError, mark_of
-from service.application.inheritance import LineKey, Lines, laid_over
+from service.application.inheritance import Lines
 from service.application.judging import differing
-from service.application.ports import NoBookError, UnknownRegionError
 from service.application.publishing import (
     DraftOutdatedError,
     Moved,
     Scheduled,
     Situation,
 )
-from service.engine.rates import Line
 from service.storage import queries
-from service.storage.books import line_of
+from service.storage.books import unknown_region
+from service.storage.drafts import lines_above, own_lines
 from service.storage.history import edits_of
 from service.storage.publishing import BOOK, take_turn, watch
 from service.storage.reading import signed_of
-from service.storage.tables import book_period, book_revision, rate_line
+from service.storage.tables import book_period, book_revision
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,56 +44,18 @@ async def take_turns(connection: AsyncConnection, code: str) -> Place:
     """The region, with its publications held back until the transaction ends, and its parents' too.
 
     Parents first and from the top, so that two who take turns never wait for each other.
+
+    Raises:
+        UnknownRegionError: there is no such region.
     """
-    place = await place_of(connection, code)
+    family = (await connection.execute(queries.family(code))).all()
+    if not family:
+        raise await unknown_region(connection, code)
+    place = Place(family[-1].id, code, tuple((row.id, row.code) for row in family[:-1]))
     for parent, _ in place.parents:
         await watch(connection, BOOK, parent)
     await take_turn(connection, BOOK, place.id)
     return place
-
-
-async def place_of(connection: AsyncConnection, code: str) -> Place:
-    """The region of that code.
-
-    Raises:
-        UnknownRegionError: there is none.
-    """
-    family = (await connection.execute(queries.family(code))).all()
-    if not family:
-        raise UnknownRegionError(code, tuple(row.code for row in await connection.execute(queries.regions())))
-    return Place(family[-1].id, code, tuple((row.id, row.code) for row in family[:-1]))
-
-
-async def drafted(connection: AsyncConnection, place: Place, draft: int, state: str) -> Any:
-    """The row of an open draft, held until the transaction ends.
-
-    Raises:
-        UnknownDraftError: the region has no such open draft.
-        OutdatedDraftError: it is in another state.
-    """
-    r = book_revision.c
-    asked = select(book_revision).where(r.id == draft, r.region_id == place.id, r.status == "draft").with_for_update()
-    row = (await connection.execute(asked)).one_or_none()
-    if row is None:
-        raise UnknownDraftError(place.code, draft)
-    if mark_of(draft, row.version) != state:
-        raise OutdatedDraftError(mark_of(draft, row.version))
-    return row
-
-
-async def lines_of(connection: AsyncConnection, revision_id: int | None, region: str) -> dict[LineKey, Line]:
-    """The lines that one revision or draft holds itself; none for None."""
-    rows = await connection.execute(select(rate_line).where(rate_line.c.revision_id == revision_id))
-    return {(row.section, row.code): line_of(row, region) for row in rows}
-
-
-def row_of(revision_id: int, line: Line) -> dict[str, Any]:
-    """A line as a row of a revision."""
-    return {
-        "revision_id": revision_id, "section": line.section, "code": line.code, "unit": line.unit, "low": line.low,
-        "likely": line.likely, "high": line.high, "kind": line.kind, "source": line.source, "what": line.what,
-        "locked": line.locked,
-    }
 
 
 def who_of(asker: Asker) -> str:
@@ -142,22 +102,7 @@ async def later_than(connection: AsyncConnection, place: Place, day: date) -> Sc
         .limit(1)
     )
     row = (await connection.execute(asked)).one_or_none()
-    return None if row is None else Scheduled(row.number, row.since, await lines_of(connection, row.id, place.code))
-
-
-async def above(connection: AsyncConnection, place: Place, day: date) -> Lines:
-    """What the region inherits on a day.
-
-    Raises:
-        NoBookError: a parent has no book in force on it.
-    """
-    held: Lines = {}
-    for parent, code in place.parents:
-        row = await in_force(connection, Place(parent, code, ()), day)
-        if row is None:
-            raise NoBookError(place.code, day, (code,))
-        held = laid_over(held, await lines_of(connection, row.id, code))
-    return held
+    return None if row is None else Scheduled(row.number, row.since, await own_lines(connection, row.id))
 
 
 async def situation(
@@ -167,10 +112,10 @@ async def situation(
     return Situation(
         day=day,
         lines=lines,
-        above=await above(connection, place, day),
-        in_force={} if present is None else await lines_of(connection, present.id, place.code),
+        above=await lines_above(connection, place.code, day),
+        in_force={} if present is None else await own_lines(connection, present.id),
         number=None if present is None else present.number,
-        base={} if base is None else await lines_of(connection, base.id, place.code),
+        base={} if base is None else await own_lines(connection, base.id),
         base_number=None if base is None else base.number,
         later=await later_than(connection, place, day),
     )
@@ -184,8 +129,8 @@ def id_of(row: Any) -> int | None:
 async def outdated(connection: AsyncConnection, place: Place, base: Any, newest: Any, lines: Lines) -> DraftOutdatedError:
     """What moved since a draft's base, and which of it the draft changes too."""
     after = 0 if base is None else base.number
-    was = {} if base is None else await lines_of(connection, base.id, place.code)
-    now = await lines_of(connection, newest.id, place.code)
+    was = {} if base is None else await own_lines(connection, base.id)
+    now = await own_lines(connection, newest.id)
     mine = set(differing(was, lines))
     edits = {edit.key: edit.signed for edit in await edits_of(connection, place.code, after, newest.number)}
     r = book_revision.c
