@@ -15,6 +15,7 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 
 from service.application.books import BookShelf
 from service.application.gates import DoorGate
+from service.application.keys import KeyDesk
 from service.application.quota import Quotas
 from service.application.ring import KeyRing
 from service.settings import Settings, from_environment
@@ -24,8 +25,10 @@ from service.storage.database import make_engine
 from service.storage.keys import PostgresKeys
 from service.storage.notices import BOOKS, KEYS, Notices
 from service.storage.quotas import PostgresCounter
+from service.storage.stock import PostgresStock
 
 if TYPE_CHECKING:
+    from service.engine.knowledge import Knowledge
     from service.web.area import Area
     from service.web.front import Front
 
@@ -67,7 +70,7 @@ def create_app(settings: Settings) -> Front:
         origins=keys,
         quotas=_quotas(settings, engine),
         trusted_proxies=settings.trusted_proxies,
-        areas=_areas(),
+        areas=_areas(settings, engine, shelf, knowledge),
         public_url=settings.public_url,
         on_shutdown=[ring.close, engine.dispose],
         beside=[notices.run, lambda: shelf.keep_up(today)],
@@ -94,9 +97,21 @@ def _quotas(settings: Settings, engine: AsyncEngine) -> Quotas:
     )
 
 
-def _areas() -> list[Area]:
+def _areas(settings: Settings, engine: AsyncEngine, books: BookShelf, knowledge: Knowledge) -> list[Area]:
     """The areas of the API beside quotes, reference and operations."""
-    return []
+    from service.web.keys import keys_area
+    from service.web.stock import YardDoor, stock_area
+
+    patience_s = settings.database_patience_s
+    return [
+        keys_area(_key_desk(settings, engine)),
+        stock_area(YardDoor(PostgresStock(engine, patience_s), books, knowledge, today)),
+    ]
+
+
+def _key_desk(settings: Settings, engine: AsyncEngine) -> KeyDesk:
+    """Where keys are made."""
+    return KeyDesk(PostgresKeys(engine, settings.database_patience_s), settings.key_secret.encode(), _now)
 
 
 def contract() -> dict[str, object]:

@@ -139,7 +139,7 @@ def _live() -> ColumnElement[bool]:
 
 def _within(regions: frozenset[str] | None) -> ColumnElement[bool]:
     """Condition on keys: they reach no region but these. A key for every region reaches more than any list."""
-    return true() if regions is None else api_key.c.regions.contained_by(sorted(regions))
+    return true() if regions is None else api_key.c.regions.bool_op("<@")(cast(sorted(regions), ARRAY(Text)))
 
 
 async def _one(connection: AsyncConnection, name: str, within: frozenset[str] | None) -> KeyRecord:

@@ -11,6 +11,15 @@ from litestar import Response
 from litestar.exceptions import HTTPException
 
 from service.application.access import GateAwayError
+from service.application.keys import (
+    BeyondError,
+    BeyondRegionsError,
+    KeyShownError,
+    KeyWishError,
+    NoSecretError,
+    NotRotatedError,
+    UnknownKeyError,
+)
 from service.application.ports import (
     BooksUnavailableError,
     NoBookError,
@@ -20,8 +29,12 @@ from service.application.ports import (
     UnknownRegionError,
     UnknownRevisionError,
 )
+from service.application.stock import PieceMissingError, PieceThereError, YardChangedError
 from service.engine.rates import MissingRateError
 from service.web import limits
+from service.web.access import unknown_region
+from service.web.conditions import out_of_date
+from service.web.decoding import pointer
 from service.web.http import REQUEST_ID, Asked
 from service.web.problems import BY_STATUS, KINDS, MEDIA_TYPE, Fault, ProblemError, Trouble, problem
 
@@ -49,8 +62,39 @@ def _away(_: BooksUnavailableError) -> Trouble:
     return problem("books-unavailable", "The database does not answer, and no book of this region was read before.")
 
 
-def _gate(_: GateAwayError) -> Trouble:
-    return problem("gate-away", "The database does not answer, so the key cannot be checked.")
+def _gate(e: GateAwayError) -> Trouble:
+    return problem("gate-away", f"The key or token cannot be checked now: {e}.")
+
+
+def _wish(e: KeyWishError) -> Trouble:
+    faults = [Fault(detail, pointer(path), None) for path, detail in e.faults]
+    what = "1 thing is" if len(faults) == 1 else f"{len(faults)} things are"
+    return problem("key-refused", f"{what} wrong with the key.", errors=faults[: limits.ERRORS])
+
+
+def _beyond(e: BeyondError) -> Trouble:
+    return problem("not-allowed", f"Nobody gives a key more than they hold: {e}.")
+
+
+def _beyond_regions(_: BeyondRegionsError) -> Trouble:
+    return unknown_region()
+
+
+def _no_key(_: UnknownKeyError) -> Trouble:
+    return problem("unknown-key", "There is no such key, or it reaches regions that yours does not.")
+
+
+def _not_rotated(e: NotRotatedError) -> Trouble:
+    return problem("key-not-rotated", f"Not rotated: {e}.")
+
+
+def _shown(e: KeyShownError) -> Trouble:
+    detail = f"Key {e.id} was made under this Idempotency-Key and shown then."
+    return problem("key-shown-once", detail, headers={"Location": f"/v1/keys/{e.id}"})
+
+
+def _no_secret(_: NoSecretError) -> Trouble:
+    return problem("no-key-secret", "This service has no secret for keys, so it can make none.")
 
 
 def _not_stored(_: NotStoredError) -> Trouble:
@@ -65,6 +109,19 @@ def _once(e: OnceConflictError) -> Trouble:
     if e.running:
         return problem("create-under-way", f"The create under the Idempotency-Key {e.key!r} is being worked on.")
     return problem("key-of-another-create", f"The Idempotency-Key {e.key!r} stands for another create.")
+
+
+def _no_piece(e: PieceMissingError) -> Trouble:
+    return problem("unknown-piece", f"No piece of this mark is in the yard of {e.region}.")
+
+
+def _piece_there(e: PieceThereError) -> Trouble:
+    return problem("piece-there", f"There is a piece {e.code!r} in the yard already.",
+                   errors=[Fault("is the mark of another piece.", "#/code", "piece_there")])
+
+
+def _yard_changed(e: YardChangedError) -> Trouble:
+    return out_of_date(e.tag)
 
 
 def _gap(e: MissingRateError) -> Trouble:
@@ -97,6 +154,16 @@ TABLE: dict[type[Exception], Callable[..., Trouble]] = {
     NotStoredError: _not_stored,
     OutcomeUnknownError: _outcome,
     OnceConflictError: _once,
+    KeyWishError: _wish,
+    BeyondError: _beyond,
+    BeyondRegionsError: _beyond_regions,
+    UnknownKeyError: _no_key,
+    NotRotatedError: _not_rotated,
+    KeyShownError: _shown,
+    NoSecretError: _no_secret,
+    PieceMissingError: _no_piece,
+    PieceThereError: _piece_there,
+    YardChangedError: _yard_changed,
     MissingRateError: _gap,
     HTTPException: _framework,
 }

@@ -14,6 +14,7 @@ from service.web import answers, examples
 from service.web.area import Area
 from service.web.ballpark import Ballpark
 from service.web.catalogue import Catalogue
+from service.web.paging import LINK
 from service.web.problems import KINDS, MEDIA_TYPE, RETRY_AFTER_S, Problem
 from service.web.regions import Book, Regions
 from service.web.requests import RequestTypes
@@ -167,6 +168,16 @@ def operation(
     name: str, tag: str, summary: str, description: str, shape: str | None, *, kept: bool = False, fresh: bool = False,
     parameters: Iterable[Node] = (), problems: tuple[str, ...] = (),
 ) -> Node:
+    """An operation that reads.
+
+    Args:
+        name, tag, summary, description: what it is called and said to be.
+        shape: name of the answer's schema.
+        kept: whether the answer has an ETag.
+        fresh: whether the answer says how fresh its rates are.
+        parameters: in path and query.
+        problems: kinds of problem that it may end in, beside those that every operation may.
+    """
     schema: Node = {"$ref": REF + shape} if shape else {"type": "object", "description": "An OpenAPI document."}
     headers = {**own_headers(), **(fresh_headers() if fresh else {})}
     if kept:
@@ -190,6 +201,14 @@ IF_NONE_MATCH: Node = {
 }
 
 
+IDEMPOTENCY_KEY: Node = {
+    "name": "Idempotency-Key", "in": "header", "required": False,
+    "description": "Name of this one create, so that it happens once however often it is sent. Kept for a day.",
+    "schema": {"type": "string", "pattern": "^[A-Za-z0-9._:~-]{1,100}$", "maxLength": 100},
+    "example": "5f2c1f8e-4f0e-4d0b-9d58-3f3f6a1c2b7d",
+}
+
+
 def _page(name: str, tag: str, summary: str, media: str, problems: tuple[str, ...] = ()) -> Node:
     return {
         "operationId": name, "tags": [tag], "summary": summary, "description": summary + ".",
@@ -207,6 +226,7 @@ def _page(name: str, tag: str, summary: str, media: str, problems: tuple[str, ..
 
 
 def refused(*slugs: str) -> Node:
+    """Responses of an operation that may end in these kinds of problem."""
     statuses = {str(KINDS[slug].status) for slug in slugs} | {"405"}
     return {status: {"$ref": f"#/components/responses/Problem{status}"} for status in sorted(statuses)}
 
@@ -234,10 +254,12 @@ def _problem_responses() -> Node:
 
 
 def own_headers() -> Node:
+    """Headers of every answer."""
     return {"X-Request-Id": {"$ref": "#/components/headers/RequestId"}}
 
 
 def fresh_headers() -> Node:
+    """Headers of an answer from rates."""
     return {
         "Rates-Age": {"$ref": "#/components/headers/RatesAge"},
         "Rates-Degraded": {"$ref": "#/components/headers/RatesDegraded"},
@@ -263,4 +285,6 @@ def _headers() -> Node:
             "example": RETRY_AFTER_S,
         },
         "Allow": text("Methods of this address.", "GET, HEAD, OPTIONS"),
+        "Location": text("Address of what was made.", "/v1/keys/k3v9c0a1b2d4"),
+        "Link": LINK,
     }

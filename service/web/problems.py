@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Annotated
 
-from msgspec import UNSET, Meta, Struct, UnsetType
+from msgspec import Meta, Struct
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -60,6 +60,8 @@ KINDS: Mapping[str, Kind] = {
              "Ask for a later day."),
         Kind("unknown-key", 404, "No such key", "No key has this id, or it reaches regions that yours does not.",
              "GET /v1/keys lists those that your key reaches."),
+        Kind("unknown-piece", 404, "No such piece of wood", "No piece of this mark is in the region's own yard today.",
+             "GET /v1/regions/{region}/stock lists those that are; `from` says whose yard each is in."),
         Kind("not-found", 404, "Nothing is here", "No resource has this address.", "/openapi.json lists all addresses."),
         Kind("method-not-allowed", 405, "The method is not allowed here",
              "The address is right, the method is not.", "The Allow header lists the methods."),
@@ -122,6 +124,11 @@ KINDS: Mapping[str, Kind] = {
         Kind("backdated", 409, "The first day lies in the past",
              "Quotes have been given at the rates of that day. Only the head office may publish for it, with a reason.",
              "Leave effective out for today, or name a later day."),
+        Kind("piece-there", 409, "There is a piece of this mark", "A piece of this mark is in the yard already.",
+             "Give the new piece another mark, or change the one that is there with PATCH."),
+        Kind("implausible", 422, "A value cannot be", "The form is right, but a value cannot be, or is so unlikely that it must "
+             "be a slip. Nothing was stored.",
+             "errors[] lists every such value with its place, why it cannot be and what would be right."),
         Kind("nothing-priced", 422, "No defect can be priced",
              "The form is right, but no defect of the request makes sense: each has a value that cannot be.",
              "errors[] lists the values with the likely slip. As soon as one defect makes sense it is priced, and the "
@@ -170,13 +177,16 @@ class Fault(Struct, frozen=True):
              examples=["#/defects/0/depth"]),
     ]
     code: Annotated[str | None, Meta(description="Stable code, where there is one.", examples=["depth_over_section"])]
-    row: Annotated[int | UnsetType, Meta(description="Row of the sheet, the first is 1; 0 for all of it.", examples=[7])] = UNSET
-    column: Annotated[str | UnsetType, Meta(description="Column of the sheet, by its name.", examples=["likely"])] = UNSET
-    value: Annotated[str | UnsetType, Meta(description="What stands in the cell, shortened.", examples=["12,50"])] = UNSET
+    row: Annotated[
+        int | None, Meta(description="Row of a sheet, the first is 1; 0 for all of it; null where there is none.", examples=[7])
+    ] = None
+    column: Annotated[str | None, Meta(description="Column of a sheet; null for a whole row.", examples=["likely"])] = None
+    value: Annotated[str | None, Meta(description="What stands in the cell, shortened; null for none.", examples=["12,50"])] = None
     token: Annotated[
-        str | UnsetType,
-        Meta(description="Send it in `confirmed` to say that this is meant.", examples=["resources/lead=950/1280/1750 h"]),
-    ] = UNSET
+        str | None,
+        Meta(description="Send it in `confirmed` to say that this is meant; null where that would not help.",
+             examples=["resources/lead=950/1280/1750 h"]),
+    ] = None
 
 
 class Problem(Struct, frozen=True):

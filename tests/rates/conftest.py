@@ -36,8 +36,10 @@ class ClientOf(Protocol):
 
 def settings_for(url: str, **more: object) -> Settings:
     """Settings of a service with keys on that database."""
-    without_quotas = {"quota_per_key": 0, "quota_per_form_key": 0, "quota_per_address": 0}
-    return Settings(database_url=url, database_patience_s=20.0, key_secret=SECRET, **(without_quotas | more))  # type: ignore[arg-type]  # names are the settings' own
+    usual = {
+        "database_patience_s": 20.0, "key_secret": SECRET, "quota_per_key": 0, "quota_per_form_key": 0, "quota_per_address": 0,
+    }
+    return Settings(database_url=url, **(usual | more))  # type: ignore[arg-type]  # names are the settings' own
 
 
 @asynccontextmanager
