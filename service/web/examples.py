@@ -67,6 +67,9 @@ _ERRORS: dict[str, list[dict[str, Any]]] = {
     ],
 }
 
+_NOWHERE = {"row": None, "column": None, "value": None, "token": None}
+"""What a fault says that is in no sheet and needs no confirmation."""
+
 
 def problem_example(slug: str) -> dict[str, Any]:
     """A problem of that kind as it is sent."""
@@ -74,5 +77,6 @@ def problem_example(slug: str) -> dict[str, Any]:
     return {
         "type": f"/problems/{slug}", "title": kind.title, "status": kind.status,
         "detail": _DETAILS.get(slug, kind.means), "instance": "/v1/quotes",
-        "request_id": "3f0c8f7e-1f7c-4a0e-9a55-0d6d3f1f8f00", "errors": _ERRORS.get(slug, []),
+        "request_id": "3f0c8f7e-1f7c-4a0e-9a55-0d6d3f1f8f00",
+        "errors": [{**_NOWHERE, **fault} for fault in _ERRORS.get(slug, [])],
     }

@@ -30,6 +30,12 @@ WEIGHT = 10.0
 """Heaviest weight that an owner can put on a term."""
 FIRST_DAY, LAST_DAY = date(2000, 1, 1), date(2099, 12, 31)
 """Days that a request may name."""
+YARD = 1_000
+"""Most pieces of wood in a yard."""
+LINES = 3_000
+"""Most lines in one draft, one sheet and one request."""
+NOTE_CHARACTERS = 500
+"""Longest note on a draft."""
 ERRORS = 100
 """Most faults listed in one problem."""
 SUMMARY_OPTIONS = 3

@@ -181,7 +181,7 @@ class Fault(Struct, frozen=True):
         int | None, Meta(description="Row of a sheet, the first is 1; 0 for all of it; null where there is none.", examples=[7])
     ] = None
     column: Annotated[str | None, Meta(description="Column of a sheet; null for a whole row.", examples=["likely"])] = None
-    value: Annotated[str | None, Meta(description="What stands in the cell, shortened; null for none.", examples=["12,50"])] = None
+    value: Annotated[str | None, Meta(description="What stands in a cell, shortened; null for none.", examples=["12,50"])] = None
     token: Annotated[
         str | None,
         Meta(description="Send it in `confirmed` to say that this is meant; null where that would not help.",

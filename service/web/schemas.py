@@ -31,6 +31,9 @@ def schemas_of(shapes: list[type[Struct]]) -> Node:
                 prop["description"] = texts[name][field]
         if schema.get("description"):
             schema["description"] = schema["description"].partition("Attributes:")[0].strip()
+        if "properties" in schema and schema.get("additionalProperties") is not False:
+            # An answer has every field, also one that most of our own code leaves at its default.
+            schema["required"] = list(schema["properties"])
         done[name] = _mend(schema, shared)
     return dict(sorted({**done, **shared}.items()))
 
@@ -73,6 +76,7 @@ SHARED_TEXTS: dict[str, Node] = {
     },
     "Text": {"description": "A short text without control characters, used as it is."},
     "Day": {"description": f"A day from {limits.FIRST_DAY} to {limits.LAST_DAY}.", "examples": ["2026-05-04"]},
+    "PieceCode": {"description": "Mark of a piece of wood in a yard.", "examples": ["kr_011"]},
     "Whole": {"description": "A whole number, bare. Whether it makes sense is said in the answer."},
     "Number": {"description": "A bare number. Whether it makes sense is said in the answer."},
     "RegionCode": {"description": "Code of a region.", "examples": [examples.REGION]},

@@ -18,8 +18,6 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 
-from msgspec import UNSET
-
 from service.web import limits
 from service.web.cells import Cell, CellError, shown, taken, written
 from service.web.problems import Fault, ProblemError, problem
@@ -259,7 +257,7 @@ class _Reading:
 def refused(faults: Sequence[CellFault]) -> ProblemError:
     """The problem that names these faults, as many as are listed, and how many there are."""
     listed = [
-        Fault(f.reason, None, None, row=f.row, column=f.column or UNSET, value=f.value or UNSET)
+        Fault(f.reason, None, None, row=f.row, column=f.column or None, value=f.value or None)
         for f in sorted(faults, key=lambda f: f.row)[: limits.ERRORS]
     ]
     more = f" The first {limits.ERRORS} are listed." if len(faults) > limits.ERRORS else ""
