@@ -130,15 +130,16 @@ class KeyRing:
         """
         if not self._news and self.seconds() - self._read_at < self.check_every_s:
             return False
-        came = self.seconds()
-        if self._failed_at is None or came - self._read_at > self.keep_s:
+        anew = False
+        if self._failed_at is None or self.seconds() - self._read_at > self.keep_s:
             await self._ask()
-        elif came - self._failed_at >= RETRY_S:
+            anew = self._failed_at is None
+        elif self.seconds() - self._failed_at >= RETRY_S:
             # Its recovery is noticed, and nobody waits for it.
             self._begin()
         if self.seconds() - self._read_at > self.keep_s:
             raise GateAwayError("the database does not answer")
-        return self._read_at >= came
+        return anew
 
     async def _look_again(self, digest: bytes) -> LiveKey | None:
         """A key that is not on the ring: made a moment ago, or never."""
@@ -172,7 +173,6 @@ class KeyRing:
             return
         self._keys = {key.digest: key for key in keys}
         self._read_at, self._failed_at = begun, None
-        self._missed.clear()
 
     def _unknown(self, digest: bytes) -> NotKnownError:
         if len(self._missed) >= ROOM:
