@@ -14,23 +14,29 @@ from granian.server import Server
 from sqlalchemy.ext.asyncio import AsyncEngine
 
 from service.application.books import BookShelf
+from service.application.comparing import Comparer
 from service.application.gates import DoorGate
 from service.application.keys import KeyDesk
 from service.application.quota import Quotas
+from service.application.reading import RateReader
 from service.application.ring import KeyRing
 from service.settings import Settings, from_environment
 from service.storage import schema, seed
 from service.storage.books import PostgresBooks
 from service.storage.database import make_engine
+from service.storage.history import PostgresHistory
 from service.storage.keys import PostgresKeys
 from service.storage.notices import BOOKS, KEYS, Notices
 from service.storage.quotas import PostgresCounter
+from service.storage.reading import PostgresLayers
 from service.storage.stock import PostgresStock
 
 if TYPE_CHECKING:
+    from service.application.quotes import QuoteDesk
     from service.engine.knowledge import Knowledge
     from service.web.area import Area
     from service.web.front import Front
+    from service.web.requests import RequestTypes
 
 T = TypeVar("T")
 
@@ -52,6 +58,7 @@ def create_app(settings: Settings) -> Front:
     from service.engine.registry import all_methods
     from service.reference.load import load_knowledge
     from service.web.app import build_app
+    from service.web.requests import request_types
 
     engine = make_engine(settings.database_url, pool_size=settings.database_pool)
     shelf = BookShelf(PostgresBooks(engine, settings.database_patience_s), time.monotonic, settings.check_books_s)
@@ -61,8 +68,9 @@ def create_app(settings: Settings) -> Front:
     notices.on(KEYS, ring.stale)
     keys = ring if settings.key_secret else None
     knowledge = load_knowledge()
+    desk, types = QuoteDesk(shelf, knowledge, all_methods()), request_types(knowledge)
     return build_app(
-        quotes=QuoteDesk(shelf, knowledge, all_methods()),
+        quotes=desk,
         books=shelf,
         knowledge=knowledge,
         today=today,
@@ -70,7 +78,8 @@ def create_app(settings: Settings) -> Front:
         origins=keys,
         quotas=_quotas(settings, engine),
         trusted_proxies=settings.trusted_proxies,
-        areas=_areas(settings, engine, shelf, knowledge),
+        areas=_areas(settings, engine, shelf, knowledge, desk, types),
+        types=types,
         public_url=settings.public_url,
         on_shutdown=[ring.close, engine.dispose],
         beside=[notices.run, lambda: shelf.keep_up(today)],
@@ -97,7 +106,9 @@ def _quotas(settings: Settings, engine: AsyncEngine) -> Quotas:
     )
 
 
-def _areas(settings: Settings, engine: AsyncEngine, books: BookShelf, knowledge: Knowledge) -> list[Area]:
+def _areas(
+    settings: Settings, engine: AsyncEngine, books: BookShelf, knowledge: Knowledge, desk: QuoteDesk, types: RequestTypes
+) -> list[Area]:
     """The areas of the API beside quotes, reference and operations."""
     from service.web.keys import keys_area
     from service.web.stock import YardDoor, stock_area
@@ -105,8 +116,24 @@ def _areas(settings: Settings, engine: AsyncEngine, books: BookShelf, knowledge:
     patience_s = settings.database_patience_s
     return [
         keys_area(_key_desk(settings, engine)),
+        _reading(settings, engine, desk, types),
         stock_area(YardDoor(PostgresStock(engine, patience_s), books, knowledge, today)),
     ]
+
+
+def _reading(settings: Settings, engine: AsyncEngine, desk: QuoteDesk, types: RequestTypes) -> Area:
+    """Reading rates line by line, and what changed since a quote."""
+    from service.application.since import SinceQuote
+    from service.web.reading import ReadingDoor
+    from service.web.reading_area import reading_area
+    from service.web.since import since_door
+
+    patience_s = settings.database_patience_s
+    reader = RateReader(desk.books, PostgresLayers(engine, patience_s))
+    history = PostgresHistory(engine, patience_s)
+    comparer = Comparer(reader, history)
+    since = since_door(SinceQuote(reader, comparer, desk.priced), desk, types, today)
+    return reading_area(ReadingDoor(reader, history, comparer, today), since)
 
 
 def _key_desk(settings: Settings, engine: AsyncEngine) -> KeyDesk:

@@ -19,11 +19,13 @@ class Comparison:
         lines: lines that differ, as people read a book.
         sticks: pieces of the yard that differ, by code.
         counts: counts of the yard between the two, the oldest first.
+        units: units in which the region reads its pieces: "imperial" or "metric".
     """
 
     lines: tuple[Moved, ...]
     sticks: tuple[MovedStick, ...] = ()
     counts: tuple[Signed, ...] = ()
+    units: str = "imperial"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +68,7 @@ class Comparer:
             done = edits.get(culprit(was.layers, now.layers, key, pair), {}).get(key, ())
             moved.append(_moved(key, old.lines, new.lines, done))
         counts = await self.history.counts(old.revision, new.revision)
-        return Comparison(tuple(moved), tuple(sticks_moved(old.yard, new.yard)), counts)
+        return Comparison(tuple(moved), tuple(sticks_moved(old.yard, new.yard)), counts, new.units)
 
     async def _edits(self, was: Layer, now: Layer) -> tuple[Edit, ...]:
         """Edits of one region's book between two of its revisions, whichever is the older."""

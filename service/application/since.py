@@ -6,7 +6,7 @@ Both quotes are priced on one day, so that nothing but the rates makes a differe
 from __future__ import annotations
 
 import asyncio
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -36,12 +36,15 @@ class Since:
         together: what is left of the job's change when all that was looked at alone is taken off: lines that work through
             each other, and lines that were not looked at.
         left_out: moved lines that the quote reads and that were not looked at alone.
+        degraded, age_s: how fresh the knowledge is that the chain is in force (see `Shelved`).
     """
 
     currency: str
     then: str
     now: str
     comparison: Comparison
+    degraded: bool
+    age_s: float
     effect: Effect | None = None
     together: Decimal | None = None
     left_out: tuple[tuple[str, str], ...] = ()
@@ -70,7 +73,8 @@ class SinceQuote:
         now = await self.reader.read(region, day)
         then = await self.reader.read(region, day, revision)
         told = Since(
-            now.shelved.book.currency, revision, now.shelved.book.revision, await self.comparer.read(then, now)
+            now.shelved.book.currency, revision, now.shelved.book.revision, await self.comparer.read(then, now),
+            now.shelved.degraded, now.shelved.age_s,
         )
         if survey is None:
             return told
@@ -98,8 +102,8 @@ def _effect(survey: Survey, before: RateBook, after: RateBook, price: Priced) ->
 def _with_effect(told: Since, effect: Effect) -> Since:
     looked_at = {alone.key for alone in effect.alone}
     whole = effect.after.total - effect.before.total
-    return Since(
-        told.currency, told.then, told.now, told.comparison, effect,
+    return replace(
+        told, effect=effect,
         together=whole - sum((alone.total for alone in effect.alone), Decimal(0)),
         left_out=tuple(sorted(effect.used - looked_at)),
     )
