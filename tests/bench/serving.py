@@ -12,6 +12,7 @@ import msgspec
 from service.application.access import OpenGate
 from service.application.ports import Readiness, RegionRecord, ShelfHealth, Shelved
 from service.application.quotes import QuoteDesk
+from service.bootstrap import settle_memory
 from service.engine.quote import quote
 from service.engine.registry import all_methods
 from service.engine.survey import Survey
@@ -53,6 +54,7 @@ class BooksInMemory:
 
 def service_app() -> App:
     """The whole application."""
+    settle_memory()
     shelf = BooksInMemory()
     desk = QuoteDesk(shelf, knowledge(), all_methods())
     return build_app(quotes=desk, books=shelf, knowledge=knowledge(), today=lambda: DAY, gate=OpenGate(frozenset({"quote"})))
@@ -97,6 +99,7 @@ class Bare:
 
 def bare_app() -> App:
     """The bare application."""
+    settle_memory()
     return Bare()
 
 
