@@ -11,6 +11,7 @@ from litestar import Response
 from litestar.exceptions import HTTPException
 
 from service.application.access import GateAwayError
+from service.application.drafts import OutdatedDraftError, UnknownDraftError
 from service.application.keys import (
     BeyondError,
     BeyondRegionsError,
@@ -37,6 +38,7 @@ from service.web.conditions import out_of_date
 from service.web.decoding import pointer
 from service.web.http import REQUEST_ID, Asked
 from service.web.problems import BY_STATUS, KINDS, MEDIA_TYPE, Fault, ProblemError, Trouble, problem
+from service.web.publishing_problems import PUBLISHING
 
 LOG = logging.getLogger("service.web")
 KEPT_HEADERS = ("allow", "retry-after")
@@ -129,6 +131,14 @@ def _gap(e: MissingRateError) -> Trouble:
     return problem("incomplete-book", f"The book of {e.region} has no line {e.section}/{e.code} on {e.day}.")
 
 
+def _draft(e: UnknownDraftError) -> Trouble:
+    return problem("unknown-draft", f"{e.region} has no such open draft: it never had, or it was published or thrown away.")
+
+
+def _draft_state(e: OutdatedDraftError) -> Trouble:
+    return out_of_date(f'"{e.present}"')
+
+
 def _ours(e: ProblemError) -> Trouble:
     return e.trouble
 
@@ -164,6 +174,9 @@ TABLE: dict[type[Exception], Callable[..., Trouble]] = {
     PieceMissingError: _no_piece,
     PieceThereError: _piece_there,
     YardChangedError: _yard_changed,
+    UnknownDraftError: _draft,
+    OutdatedDraftError: _draft_state,
+    **PUBLISHING,
     MissingRateError: _gap,
     HTTPException: _framework,
 }

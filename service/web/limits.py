@@ -36,6 +36,12 @@ LINES = 3_000
 """Most lines in one draft, one sheet and one request."""
 NOTE_CHARACTERS = 500
 """Longest note on a draft."""
+REASON_CHARACTERS = 500
+"""Longest reason of a publication."""
+TOKEN_CHARACTERS = 200
+"""Longest token of a confirmation."""
+DECISIONS = 1_000
+"""Most confirmations, or lines that are kept or taken, in one request."""
 ERRORS = 100
 """Most faults listed in one problem."""
 SUMMARY_OPTIONS = 3
