@@ -85,6 +85,8 @@ def revision_of(text: str | None, name: str = "rates") -> str | None:
     Raises:
         ProblemError: 400.
     """
+    # A plus that was not escaped comes as a space, which no revision has.
+    text = None if text is None else text.replace(" ", "+")
     if text is not None and not (re.fullmatch(REVISION_FORM, text) and len(text) <= limits.REVISION_CHARACTERS):
         raise bad_parameter(name, "must be a revision like base@1/kestrel-range@1, as an answer gave it")
     return text

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from difflib import get_close_matches
@@ -90,13 +90,13 @@ class ReadingDoor:
         placed = read.line(key)
         if placed is None:
             raise ProblemError(_no_line(read, *key))
-        book = read.shelved.book
+        book, regions = read.shelved.book, [layer.signed.region for layer in read.layers]
         members = [
             shapes.ChainMember(
                 shapes.signature(layer.signed), shapes.value(layer.lines.get(key)), layer.signed.region == placed.line.region,
-                because(placed, layer.signed.region, holds=key in layer.lines),
+                because(placed, regions, k, holds=key in layer.lines),
             )
-            for layer in read.layers
+            for k, layer in enumerate(read.layers)
         ]
         story = shapes.LineInChain(book.region, book.currency, book.day, book.revision, shapes.effective(placed), members)
         return answer(request, story, _fresh(read))
@@ -177,21 +177,19 @@ class ReadingDoor:
         return await self.comparer.chains(region, chains[0], chains[1], self.today())
 
 
-def because(placed: Placed, region: str, *, holds: bool) -> str:
-    """Why one book's line counts or does not, in words."""
-    whose = placed.line.region
-    if region == whose:
-        return {
-            "own": f"It counts: {region} has the line, and nothing above it has.",
-            "overridden": f"It counts: {region} has a line of its own, which stands in place of the inherited one.",
-            "inherited": f"It counts: no book below {region} has the line.",
-            "locked": f"It counts: {region} has locked the line, so nothing below counts.",
-        }[placed.standing]
+def because(placed: Placed, regions: Sequence[str], at: int, *, holds: bool) -> str:
+    """Why the line of one book of the chain counts or does not, in words."""
+    region, whose = regions[at], placed.line.region
     if not holds:
-        return f"{region} has no line of its own here."
-    if placed.set_aside is not None and placed.set_aside.region == region:
-        return f"It does not count: {whose} has locked the line."
-    return f"It does not count: {whose} has a line in place of it, or has locked its own."
+        return f"{region} has no line of its own."
+    if regions.index(whose) < at:
+        return f"It does not count: {whose}, above it, has locked the line."
+    if region != whose:
+        return f"It does not count: {whose}, nearer to {regions[-1]}, has a line in place of it."
+    if placed.line.locked and whose != regions[-1]:
+        return f"It counts: {region} has locked the line, so that nothing below it counts."
+    below = f", and nothing between it and {regions[-1]} has one" if whose != regions[-1] else ", the nearest there is"
+    return f"It counts: {region} has the line{below}."
 
 
 def _wanted(asked: Mapping[str, str]) -> Wanted:
