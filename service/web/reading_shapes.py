@@ -25,7 +25,8 @@ class Signature(Struct, frozen=True):
         number: counts from 1 in that region.
         effective: first day on which it was to be in force.
         published_at: when it was published.
-        who: who signed it.
+        who: id of who signed it, as the audit log has it.
+        name: what people call them.
         why: their reason.
     """
 
@@ -34,6 +35,7 @@ class Signature(Struct, frozen=True):
     effective: date
     published_at: Annotated[datetime, Meta(tz=True)]
     who: str
+    name: str
     why: str
 
 
@@ -303,7 +305,7 @@ class BookComparison(Struct, frozen=True):
 
 def signature(s: Signed) -> Signature:
     """Who answers for a revision, on the wire."""
-    return Signature(s.region, s.number, s.effective, s.published_at, s.who, s.why)
+    return Signature(s.region, s.number, s.effective, s.published_at, s.who, s.name, s.why)
 
 
 def value(line: Line | None) -> LineValue | None:
