@@ -30,11 +30,14 @@ from service.storage.keys import PostgresKeys
 from service.storage.notices import BOOKS, KEYS, Notices
 from service.storage.quotas import PostgresCounter
 from service.storage.reading import PostgresLayers
+from service.storage.rebasing import PostgresRebaser
+from service.storage.revising import PostgresPress
 from service.storage.stock import PostgresStock
 
 if TYPE_CHECKING:
     from service.application.quotes import QuoteDesk
     from service.engine.knowledge import Knowledge
+    from service.identity.tokens import TokenGate
     from service.web.area import Area
     from service.web.front import Front
     from service.web.requests import RequestTypes
@@ -81,6 +84,7 @@ def create_app(settings: Settings) -> Front:
     ring = _ring(settings, engine)
     notices.on(KEYS, ring.stale)
     keys = ring if settings.key_secret else None
+    people = _people(settings)
     knowledge = load_knowledge()
     desk, types = QuoteDesk(shelf, knowledge, all_methods()), request_types(knowledge)
     return build_app(
@@ -88,14 +92,14 @@ def create_app(settings: Settings) -> Front:
         books=shelf,
         knowledge=knowledge,
         today=today,
-        gate=DoorGate(settings.open_scopes, keys=keys, tokens=None),
+        gate=DoorGate(settings.open_scopes, keys=keys, tokens=people),
         origins=keys,
         quotas=_quotas(settings, engine),
         trusted_proxies=settings.trusted_proxies,
         areas=_areas(settings, engine, shelf, knowledge, desk, types),
         types=types,
         public_url=settings.public_url,
-        on_shutdown=[ring.close, engine.dispose],
+        on_shutdown=[ring.close, *([people.keys.close] if people else []), engine.dispose],
         beside=[notices.run, lambda: shelf.keep_up(today)],
     )
 
@@ -106,6 +110,18 @@ def _ring(settings: Settings, engine: AsyncEngine) -> KeyRing:
     return KeyRing(
         keys, settings.key_secret.encode(), time.monotonic, _now, settings.check_keys_s, settings.keep_keys_s
     )
+
+
+def _people(settings: Settings) -> TokenGate | None:
+    """The gate for people's tokens, where an identity provider is set."""
+    if not settings.oidc_issuer:
+        return None
+    # Here, because most services have none, and what checks signatures is large.
+    from service.identity.signing import SigningKeys, fetcher
+    from service.identity.tokens import TokenGate
+
+    keys = SigningKeys(fetcher(settings.oidc_jwks_url), time.monotonic, settings.keep_keys_s)
+    return TokenGate(keys, settings.oidc_issuer, settings.oidc_audience, _now)
 
 
 def _now() -> datetime:
@@ -125,11 +141,13 @@ def _areas(
 ) -> list[Area]:
     """The areas of the API beside quotes, reference and operations."""
     from service.web.keys import keys_area
+    from service.web.publishing import publishing_area
     from service.web.stock import YardDoor, stock_area
 
     patience_s = settings.database_patience_s
     return [
         keys_area(_key_desk(settings, engine)),
+        publishing_area(PostgresPress(engine, patience_s, today), PostgresRebaser(engine, patience_s, today)),
         _reading(settings, engine, desk, types),
         stock_area(YardDoor(PostgresStock(engine, patience_s), books, knowledge, today)),
     ]
