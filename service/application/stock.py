@@ -15,6 +15,7 @@ from decimal import Decimal
 from typing import Any, Protocol
 
 from service.application.access import Asker, Once
+from service.engine.words import Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,10 +110,11 @@ class Count:
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What a piece can be: forms that repairs ask for, and species."""
+    """What a piece can be: forms that repairs ask for, species, and the units in which is said what it cannot be."""
 
     forms: tuple[str, ...]
     species: frozenset[str]
+    words: Words
 
 
 @dataclass(frozen=True, slots=True)

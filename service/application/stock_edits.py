@@ -67,7 +67,7 @@ def alter(code: str, seen: str, changes: Mapping[str, Any], known: Known, today:
         old = yard.piece(code)
         if seen != old.tag:
             check_count(seen, yard, present=old.tag)
-        new = _kept(replace(old, **_with_hold(changes)), old)
+        new = _kept(replace(old, **_whole(changes, today)), old)
         _must_make_sense(new, known, today, before=old)
         names = [name for name in Piece.__slots__ if getattr(new, name) != getattr(old, name)]
         details = {"from": {n: told(old)[n] for n in names}, "to": {n: told(new)[n] for n in names}}
@@ -103,11 +103,14 @@ def check_count(seen: str, yard: Yard, present: str = "") -> None:
         raise YardChangedError(present or count_tag(yard.number))
 
 
-
-
-def _with_hold(changes: Mapping[str, Any]) -> dict[str, Any]:
-    """A piece that is let go, or held for another job without a day, keeps no day of the hold before."""
-    return {**({"held_until": None} if "held_for" in changes else {}), **changes}
+def _whole(changes: Mapping[str, Any], today: date) -> dict[str, Any]:
+    """Changes with what follows from them: a new hold has no day of the old one, a new reading no depth of the old one."""
+    follows: dict[str, Any] = {}
+    if "held_for" in changes:
+        follows["held_until"] = None
+    if "moisture_pct" in changes:
+        follows |= {"moisture_depth_in": None, "read_on": today}
+    return {**follows, **changes}
 
 
 def _kept(new: Piece, old: Piece | None) -> Piece:

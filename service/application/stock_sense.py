@@ -8,6 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from service.application.stock import Known, Nonsense, Piece, plain
+from service.engine.words import Words
 
 CODE = re.compile(r"[a-z0-9_.]{1,80}", re.ASCII)
 RESERVED = frozenset(("counts",))
@@ -40,7 +41,10 @@ def nonsense(
     if piece == before:
         return
     held = before is not None and (before.held_for, before.held_until) == (piece.held_for, piece.held_until)
-    for name, reason in (*_words(piece, known), *_sizes(piece), *_reading(piece, today), *(() if held else _hold(piece, today))):
+    hold = () if held else _hold(piece, today)
+    for name, reason in (
+        *_words(piece, known), *_sizes(piece, known.words), *_reading(piece, today, known.words), *hold
+    ):
         yield Nonsense(index, name, reason)
 
 
@@ -57,34 +61,38 @@ def _words(piece: Piece, known: Known) -> Iterator[tuple[str, str]]:
         yield "where", "is empty. Say where the piece lies, so that somebody finds it."
 
 
-def _sizes(piece: Piece) -> Iterator[tuple[str, str]]:
+def _sizes(piece: Piece, words: Words) -> Iterator[tuple[str, str]]:
     least, most = SIZES_IN.get(piece.form, SIZES_IN[""])
     if not least <= piece.section_in <= most:
-        yield "section_in", _size_words(piece.section_in, least, most, "in", Decimal("25.4"), "millimetres")
+        yield "section_in", _size_words(piece.section_in, (least, most), words)
     if piece.form == "log" and piece.second_in is not None:
         yield "second_in", "a log has one diameter. Leave it out, or call the piece a timber."
     if piece.form != "log" and piece.second_in is None:
         yield "second_in", "is missing. What is sawn has a thickness and a width."
     least, most = SIZES_IN[""]
     if piece.second_in is not None and not least <= piece.second_in <= most:
-        yield "second_in", _size_words(piece.second_in, least, most, "in", Decimal("25.4"), "millimetres")
-    least, most = LENGTHS_FT
-    if not least <= piece.length_ft <= most:
-        yield "length_ft", _size_words(piece.length_ft, least, most, "ft", Decimal(12), "inches")
+        yield "second_in", _size_words(piece.second_in, (least, most), words)
+    least, most = (12 * end for end in LENGTHS_FT)
+    if not least <= 12 * piece.length_ft <= most:
+        yield "length_ft", _size_words(12 * piece.length_ft, (least, most), words)
 
 
-def _size_words(value: Decimal, least: Decimal, most: Decimal, unit: str, slip: Decimal, slip_unit: str) -> str:
-    likely = f" Were it {slip_unit}?" if least <= value / slip <= most else ""
-    return f"{plain(value)} {unit} is not met in a yard; {least:f} to {most:f} {unit} is.{likely}"
+def _size_words(value_in: Decimal, met: tuple[Decimal, Decimal], words: Words) -> str:
+    """What is wrong with a size, and which slip of the unit would explain it."""
+    slips = (("millimetres", Decimal("25.4")), ("inches", Decimal(12)), ("centimetres", 12 * Decimal("2.54")))
+    likely = next((f" Were it {name}?" for name, times in slips if met[0] <= value_in / times <= met[1]), "")
+    said, least, most = (words.length(float(v)) for v in (value_in, *met))
+    return f"{said} is not met in a yard; {least} to {most} is.{likely if value_in > met[1] else ''}"
 
 
-def _reading(piece: Piece, today: date) -> Iterator[tuple[str, str]]:
+def _reading(piece: Piece, today: date, words: Words) -> Iterator[tuple[str, str]]:
     driest, wettest = MOISTURE_PCT
     if not driest <= piece.moisture_pct <= wettest:
         yield "moisture_pct", f"{plain(piece.moisture_pct)} % is not wood; {driest:f} to {wettest:f} % of its dry weight is."
     thin = min(piece.section_in, piece.second_in or piece.section_in)
     if piece.moisture_depth_in is not None and not 0 <= piece.moisture_depth_in <= thin:
-        yield "moisture_depth_in", f"{plain(piece.moisture_depth_in)} in deep is not within a piece of {plain(thin)} in."
+        deep, thick = words.length(float(piece.moisture_depth_in)), words.length(float(thin))
+        yield "moisture_depth_in", f"{deep} deep is not within a piece of {thick}."
     if piece.read_on is not None and not OLDEST <= piece.read_on <= today:
         yield "read_on", f"{piece.read_on} must be a day from {OLDEST} to today, {today}: a reading is of the past."
 

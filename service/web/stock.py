@@ -1,0 +1,250 @@
+"""Wood in the yard over HTTP: what there is, what came in, what is held, what was used, and the counts that say so."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, NoReturn
+
+import msgspec
+from litestar import Response, delete, get, patch, post, put
+from litestar.handlers import HTTPRouteHandler
+from litestar.params import FromPath
+
+from service.application.ports import Books, UnknownRegionError
+from service.application.stock import Changed, Edit, Known, NonsenseError, Piece, StockRoom, count_tag
+from service.application.stock_edits import alter, come_in, use_up, whole_count
+from service.application.stock_sense import nonsense
+from service.engine.knowledge import Knowledge
+from service.engine.wood import LEADS
+from service.engine.words import Words
+from service.web import limits, stock_contract
+from service.web.access import asker_of
+from service.web.area import Area
+from service.web.conditions import once_of, state_named
+from service.web.decoding import pointer, read_body
+from service.web.http import CSV, JSON, Asked, check_json, conditional, etag_of, media_asked, parameters, sheet
+from service.web.paging import PARAMETERS, bad_parameter, next_page, page_of
+from service.web.params import day_of, region_named
+from service.web.problems import Fault, ProblemError, problem
+from service.web.sheets import CellFault, refused
+from service.web.stock_pieces import WIRE, RangeError, SheetRead, Shown, changes_of, piece_of, pieces_in, sheet_of
+from service.web.stock_shapes import CountSent, PieceChange, PieceSent, StockChange, YardPiece
+from service.web.stock_views import counts_view, stock_view
+
+KEPT = "private, no-cache"
+MERGE = "application/merge-patch+json"
+PAGE = 50
+"""Most counts in a page: each is held against the one before it."""
+OWN_NUMBER = "[1-9][0-9]{0,8}"
+
+
+@dataclass(frozen=True, slots=True)
+class YardDoor:
+    """What the addresses of a yard ask.
+
+    Attributes:
+        today: the day on which a change is in force.
+    """
+
+    room: StockRoom
+    books: Books
+    knowledge: Knowledge
+    today: Callable[[], date]
+
+    async def units(self, region: str) -> str:
+        """Units in which a region is answered. Raises UnknownRegionError."""
+        records = await self.books.regions()
+        for record in records:
+            if record.code == region:
+                return record.units
+        raise UnknownRegionError(region, tuple(record.code for record in records))
+
+    def known(self, units: str) -> Known:
+        """What a piece can be, its faults said in these units."""
+        return Known(tuple(LEADS), frozenset(self.knowledge.species), Words(units))
+
+    async def nonsense(self, region: str, read: SheetRead) -> list[CellFault]:
+        """What makes no sense in the rows of a sheet that can be read, so that all its faults are named at once."""
+        today, known = self.today(), self.known(await self.units(region))
+        before = {p.code: p for p in (await self.room.own_yard(region, today)).pieces}
+        found = (
+            nonsense(p, known, today, before=before.get(p.code), index=k) for k, p in enumerate(read.pieces)
+        )
+        return [read.fault(one) for some in found for one in some]
+
+    async def change(self, request: Asked, region: str, edit: Edit, code: str = "") -> StockChange:
+        """Make a change, once however often it is sent."""
+        units, day = await self.units(region), self.today()
+
+        def said(changed: Changed) -> bytes:
+            return msgspec.json.encode(_change_said(changed, code, Shown(units, day, region)))
+
+        body = await request.body()
+        made = await self.room.change(asker_of(request), region, day, edit, once_of(request, body), said)
+        return msgspec.json.decode(made, type=StockChange)
+
+
+def stock_area(door: YardDoor) -> Area:
+    """The addresses of wood in the yard."""
+    return Area(
+        tag="stock", about="Wood in the yard, held for jobs and counted; supply with its lead times.",
+        routes=[*_reading(door), *_counting(door), *_one_piece(door)], paths=stock_contract.paths(),
+        shapes=stock_contract.SHAPES,
+    )
+
+
+def _reading(door: YardDoor) -> list[HTTPRouteHandler]:
+    @get("/v1/regions/{region:str}/stock", opt={"scope": "rates:read", "parameters": ("on",), "media": (JSON, CSV)})
+    async def read_stock(request: Asked, region: FromPath[str]) -> Response[bytes]:
+        day = day_of(parameters(request).get("on"), door.today)
+        units = await door.units(region_named(region))
+        yard = await door.room.yard(region, day)
+        number = yard.number if yard.region == region else 0
+        if media_asked(request) == CSV:
+            rows = sheet_of(yard.pieces, units)
+            return sheet(request, rows, cache=KEPT, etag=_tag(number, rows))
+        book = (await door.books.book(region, day)).book
+        body = msgspec.json.encode(stock_view(yard, book, Shown(units, day, yard.region)))
+        return conditional(request, body, etag=_tag(number, body), cache=KEPT)
+
+    @get("/v1/regions/{region:str}/stock/counts", opt={"scope": "rates:read", "parameters": PARAMETERS})
+    async def list_counts(request: Asked, region: FromPath[str]) -> Response[bytes]:
+        page = page_of(parameters(request), OWN_NUMBER)
+        most = min(page.limit, PAGE)
+        found = await door.room.counts(region_named(region), None if page.after is None else int(page.after), most + 1)
+        cursor = str(found[most - 1].number) if len(found) > most else None
+        body = msgspec.json.encode(counts_view(found[:most], cursor))
+        return conditional(request, body, etag=etag_of(body), cache=KEPT, headers=next_page(request, cursor))
+
+    @get("/v1/regions/{region:str}/stock/{code:str}", opt={"scope": "rates:read"})
+    async def read_piece(request: Asked, region: FromPath[str], code: FromPath[str]) -> Response[bytes]:
+        units = await door.units(region_named(region))
+        day = door.today()
+        yard = await door.room.yard(region, day)
+        piece = Shown(units, day, yard.region).piece(yard.piece(code))
+        return conditional(request, msgspec.json.encode(piece), etag=piece.etag, cache=KEPT)
+
+    return [read_stock, list_counts, read_piece]
+
+
+def _counting(door: YardDoor) -> list[HTTPRouteHandler]:
+    @put("/v1/regions/{region:str}/stock", status_code=200, opt={"scope": "rates:write", "parameters": ("why",)})
+    async def count_stock(request: Asked, region: FromPath[str]) -> Response[bytes]:
+        check_json(request, (JSON, CSV))
+        seen, why = state_named(request), _text(request, "why")
+        units = await door.units(region_named(region))
+        body = await request.body()
+        read: SheetRead | None = None
+        if _is_sheet(request):
+            read = pieces_in(body)
+            pieces: Sequence[Piece] = read.pieces
+            if read.faults:
+                raise refused([*read.faults, *await door.nonsense(region, read)])
+        else:
+            sent = read_body(body, CountSent)
+            pieces = [_piece(one, ("pieces", k)) for k, one in enumerate(sent.pieces)]
+        try:
+            made = await door.change(request, region, whole_count(pieces, seen, door.known(units), door.today(), why))
+        except NonsenseError as fault:
+            _refuse(fault, "pieces", read)
+        return _answer(made, 200)
+
+    @post("/v1/regions/{region:str}/stock", status_code=201, opt={"scope": "rates:write"})
+    async def add_piece(request: Asked, region: FromPath[str]) -> Response[bytes]:
+        check_json(request)
+        units = await door.units(region_named(region))
+        piece = _piece(read_body(await request.body(), PieceSent), ())
+        try:
+            made = await door.change(request, region, come_in(piece, door.known(units), door.today()), piece.code)
+        except NonsenseError as fault:
+            _refuse(fault)
+        return _answer(made, 201, {"Location": f"/v1/regions/{region}/stock/{piece.code}"})
+
+    return [count_stock, add_piece]
+
+
+def _one_piece(door: YardDoor) -> list[HTTPRouteHandler]:
+    @patch("/v1/regions/{region:str}/stock/{code:str}", status_code=200, opt={"scope": "rates:write"})
+    async def alter_piece(request: Asked, region: FromPath[str], code: FromPath[str]) -> Response[bytes]:
+        check_json(request, (MERGE, JSON))
+        seen = state_named(request)
+        units = await door.units(region_named(region))
+        try:
+            changes = changes_of(read_body(await request.body(), PieceChange))
+        except RangeError as fault:
+            raise _range(fault, ()) from None
+        try:
+            made = await door.change(request, region, alter(code, seen, changes, door.known(units), door.today()), code)
+        except NonsenseError as fault:
+            _refuse(fault)
+        return _answer(made, 200)
+
+    @delete("/v1/regions/{region:str}/stock/{code:str}", status_code=200,
+            opt={"scope": "rates:write", "parameters": ("job",)})
+    async def use_piece(request: Asked, region: FromPath[str], code: FromPath[str]) -> Response[bytes]:
+        seen, job = state_named(request), _text(request, "job")
+        return _answer(await door.change(request, region_named(region), use_up(code, seen, job)), 200)
+
+    return [alter_piece, use_piece]
+
+
+def _change_said(changed: Changed, code: str, shown: Shown) -> StockChange:
+    piece: YardPiece | None = None
+    tag = count_tag(changed.yard.number)
+    if code:
+        piece = shown.piece(changed.yard.piece(code))
+        tag = piece.etag
+    d = changed.difference
+    return StockChange(
+        count=changed.yard.number, etag=tag, added=list(d.added), removed=list(d.removed), changed=list(d.changed), piece=piece
+    )
+
+
+def _answer(made: StockChange, status: int, headers: dict[str, str] | None = None) -> Response[bytes]:
+    given = {"ETag": made.etag, "Cache-Control": "no-store", **(headers or {})}
+    return Response(msgspec.json.encode(made), status_code=status, media_type=JSON, headers=given)
+
+
+def _tag(number: int, body: bytes) -> str:
+    return count_tag(number, etag_of(body)[1:17])
+
+
+def _is_sheet(request: Asked) -> bool:
+    return request.headers.get("content-type", "").partition(";")[0].strip().lower() == CSV
+
+
+def _text(request: Asked, name: str) -> str:
+    """A short text of the query; "" where it is left out."""
+    said = parameters(request).get(name, "").strip()
+    if len(said) > limits.TEXT_CHARACTERS or re.search(r"[\x00-\x1f\x7f]|[\ud800-\udfff]", said):
+        raise bad_parameter(name, f"must be at most {limits.TEXT_CHARACTERS} characters without control characters")
+    return said
+
+
+def _piece(sent: PieceSent, path: tuple[str | int, ...]) -> Piece:
+    try:
+        return piece_of(sent)
+    except RangeError as fault:
+        raise _range(fault, path) from None
+
+
+def _range(fault: RangeError, path: tuple[str | int, ...]) -> ProblemError:
+    detail = "must be one number: a piece in the yard has been measured."
+    return ProblemError(problem(
+        "implausible", "A piece has one size, not a range.", errors=[Fault(detail, pointer((*path, fault.name)), None)]
+    ))
+
+
+def _refuse(fault: NonsenseError, where: str = "", read: SheetRead | None = None) -> NoReturn:
+    """422 with every value that cannot be, each with its place."""
+    if read is not None:
+        raise refused([read.fault(one) for one in fault.faults]) from None
+    errors = []
+    for one in fault.faults[: limits.ERRORS]:
+        path: tuple[Any, ...] = (where, one.index) if where else ()
+        errors.append(Fault(one.reason, pointer((*path, WIRE.get(one.name, one.name))), None))
+    what = "1 value" if len(fault.faults) == 1 else f"{len(fault.faults)} values"
+    raise ProblemError(problem("implausible", f"{what} cannot be. Nothing was stored.", errors=errors)) from None
