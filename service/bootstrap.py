@@ -25,6 +25,7 @@ from service.settings import Settings, from_environment
 from service.storage import schema, seed
 from service.storage.books import PostgresBooks
 from service.storage.database import make_engine
+from service.storage.drafts import PostgresDrafts
 from service.storage.history import PostgresHistory
 from service.storage.keys import PostgresKeys
 from service.storage.notices import BOOKS, KEYS, Notices
@@ -140,6 +141,7 @@ def _areas(
     settings: Settings, engine: AsyncEngine, books: BookShelf, knowledge: Knowledge, desk: QuoteDesk, types: RequestTypes
 ) -> list[Area]:
     """The areas of the API beside quotes, reference and operations."""
+    from service.web.drafts import drafts_area
     from service.web.keys import keys_area
     from service.web.publishing import publishing_area
     from service.web.stock import YardDoor, stock_area
@@ -149,6 +151,7 @@ def _areas(
         keys_area(_key_desk(settings, engine)),
         publishing_area(PostgresPress(engine, patience_s, today), PostgresRebaser(engine, patience_s, today)),
         _reading(settings, engine, desk, types),
+        drafts_area(PostgresDrafts(engine, patience_s, today)),
         stock_area(YardDoor(PostgresStock(engine, patience_s), books, knowledge, today)),
     ]
 
