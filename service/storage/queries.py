@@ -41,6 +41,12 @@ def ancestors(code: str) -> CTE:
     return own.union_all(select(region.c.id, region.c.parent_id, own.c.depth + 1).where(region.c.id == own.c.parent_id))
 
 
+def descendants(code: str) -> CTE:
+    """The region and everything that inherits from it; `depth` counts downwards from 0, the region itself."""
+    own = select(region.c.id, literal(0).label("depth")).where(region.c.code == code).cte("descendants", recursive=True)
+    return own.union_all(select(region.c.id, own.c.depth + 1).where(region.c.parent_id == own.c.id))
+
+
 def family(code: str) -> Select[Any]:
     """The region and its ancestors, the top first."""
     line = ancestors(code)

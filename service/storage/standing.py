@@ -48,14 +48,23 @@ async def take_turns(connection: AsyncConnection, code: str) -> Place:
     Raises:
         UnknownRegionError: there is no such region.
     """
-    family = (await connection.execute(queries.family(code))).all()
-    if not family:
-        raise await unknown_region(connection, code)
-    place = Place(family[-1].id, code, tuple((row.id, row.code) for row in family[:-1]))
+    place = await place_of(connection, code)
     for parent, _ in place.parents:
         await watch(connection, BOOK, parent)
     await take_turn(connection, BOOK, place.id)
     return place
+
+
+async def place_of(connection: AsyncConnection, code: str) -> Place:
+    """The region of that code.
+
+    Raises:
+        UnknownRegionError: there is none.
+    """
+    family = (await connection.execute(queries.family(code))).all()
+    if not family:
+        raise await unknown_region(connection, code)
+    return Place(family[-1].id, code, tuple((row.id, row.code) for row in family[:-1]))
 
 
 def who_of(asker: Asker) -> str:
