@@ -59,7 +59,7 @@ class TokenGate:
         caller = caller_of(claims)
         if len(self._seen) >= ROOM:
             self._seen.clear()
-        self._seen[digest] = caller, min(float(claims["exp"]), self.now().timestamp() + REMEMBERED_S)
+        self._seen[digest] = caller, min(int(claims["exp"]), self.now().timestamp() + REMEMBERED_S)
         return caller
 
     def _checked(self, shown: str, key: SigningKey, algorithm: str) -> dict[str, Any]:
