@@ -184,7 +184,9 @@ def _cannot_stand(ground: Ground, place: int, change: Change) -> Iterator[LineFa
 
 def _no_such(ground: Ground, section: str, code: str) -> str:
     known = {*ground.above, *ground.base}
-    near = get_close_matches(code, sorted(c for s, c in known if s == section), n=3, cutoff=0.6)
+    codes = sorted(c for s, c in known if s == section)
+    parts = [c for c in codes if code in re.split(r"[._]", c)]
+    near = list(dict.fromkeys([*get_close_matches(code, codes, n=3, cutoff=0.75), *parts]))[:5]
     elsewhere = [s for s in SECTIONS if (s, code) in known]
     why = f"is no line of {section}. Only the head office makes new ones."
     if elsewhere:

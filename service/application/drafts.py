@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Literal, Protocol
 
 from service.application.access import Asker, Once
-from service.application.draft_lines import Change
+from service.application.draft_lines import Change, LineFault
 from service.application.inheritance import LineKey, Lines
 from service.engine.rates import SECTIONS, Line
 
@@ -46,6 +46,10 @@ class OutdatedDraftError(Exception):
 
 class TooManyDraftsError(Exception):
     """The region has as many open drafts as it may have."""
+
+    def __init__(self, region: str) -> None:
+        """Name the region."""
+        super().__init__(f"{region} has {MOST_DRAFTS} open drafts; it may have no more.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +193,10 @@ class Drafts(Protocol):
         Raises:
             UnknownDraftError, OutdatedDraftError, RefusedLinesError.
         """
+        ...
+
+    async def faults(self, region: str, draft: int, lines: Sequence[Change]) -> tuple[LineFault, ...]:
+        """What would be wrong with whole lines in the draft as it stands. Raises UnknownDraftError."""
         ...
 
     async def drop(self, asker: Asker, region: str, draft: int, mark: str) -> None:

@@ -12,7 +12,7 @@ from sqlalchemy import delete, func, select, tuple_, update
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.access import Asker, Once
-from service.application.draft_lines import FIELDS, Change, Ground, changed, replaced
+from service.application.draft_lines import FIELDS, Change, Ground, LineFault, RefusedLinesError, changed, replaced
 from service.application.drafts import (
     MOST_DRAFTS,
     Differing,
@@ -174,7 +174,7 @@ class PostgresDrafts:
         region_id = await _region_id(connection, region)
         await connection.execute(select(func.pg_advisory_xact_lock(LOCK, region_id)))
         if (await connection.execute(draft_queries.open_drafts(region_id))).scalar_one() >= MOST_DRAFTS:
-            raise TooManyDraftsError
+            raise TooManyDraftsError(region)
         base_id = await _base(connection, region_id, based_on)
         made = await open_draft(connection, BOOK, region_id, f"{asker.caller.sort}:{asker.caller.id}", base_id)
         await connection.execute(update(book_revision).where(book_revision.c.id == made).values(note=note))
@@ -225,6 +225,16 @@ class PostgresDrafts:
             after = replaced(ground, lines)
             kept = await self._keep(connection, asker, row, ground.own, after)
             return Differing(kept, difference(ground.base, after, ground.above))
+
+    async def faults(self, region: str, draft: int, lines: Sequence[Change]) -> tuple[LineFault, ...]:
+        """What would be wrong with whole lines in the draft as it stands."""
+        async with self._snapshot() as connection:
+            ground = await ground_of(connection, await draft_row(connection, region, draft), self.today())
+        try:
+            changed(ground, lines)
+        except RefusedLinesError as refused:
+            return refused.faults
+        return ()
 
     async def _keep(self, connection: AsyncConnection, asker: Asker, row: Any, before: Lines, after: Lines) -> Draft:
         """Store what changed, as a new state; what changes nothing is none."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import re
 
@@ -10,6 +11,7 @@ from service.web.http import Asked
 from service.web.problems import ProblemError, Trouble, problem
 
 KEY_FORM = re.compile(r"[A-Za-z0-9._:~-]{1,100}", re.ASCII)
+DIGEST_FORM = re.compile(r"(?:^|,)\s*sha-256=:([A-Za-z0-9+/=]*):", re.ASCII)
 TAG_FORM = re.compile(r"\"[\x21\x23-\x7e]{0,100}\"", re.ASCII)
 
 
@@ -42,6 +44,17 @@ def check_state(named: str, present: str) -> None:
 def out_of_date(present: str) -> Trouble:
     """412, with the present entity tag."""
     return problem("out-of-date", f"It is now {present}.", headers={"ETag": present})
+
+
+def check_digest(request: Asked, body: bytes) -> None:
+    """Refuse a body of which something was lost on the way: where the caller sent its digest, it must be this one's.
+
+    Raises:
+        ProblemError: 400 where the SHA-256 of Content-Digest (RFC 9530) is another one's. Other digests are not looked at.
+    """
+    given = DIGEST_FORM.search(request.headers.get("content-digest", ""))
+    if given and given[1] != base64.b64encode(hashlib.sha256(body).digest()).decode():
+        raise ProblemError(problem("invalid-header", "The body is not the one that Content-Digest was taken of; send it again."))
 
 
 def once_of(request: Asked, body: bytes) -> Once | None:

@@ -11,7 +11,7 @@ from litestar import Response
 from litestar.exceptions import HTTPException
 
 from service.application.access import GateAwayError
-from service.application.drafts import OutdatedDraftError, UnknownDraftError
+from service.application.drafts import OutdatedDraftError, TooManyDraftsError, UnknownBaseError, UnknownDraftError
 from service.application.keys import (
     BeyondError,
     BeyondRegionsError,
@@ -139,6 +139,16 @@ def _draft_state(e: OutdatedDraftError) -> Trouble:
     return out_of_date(f'"{e.present}"')
 
 
+def _base(e: UnknownBaseError) -> Trouble:
+    newest = "The region has published none." if e.newest is None else f"The newest is {e.newest}."
+    return problem("unknown-revision", f"The region has no published revision {e.number}. {newest}",
+                   errors=[Fault(f"is no published revision. {newest}", "#/based_on", "unknown_revision")])
+
+
+def _many(e: TooManyDraftsError) -> Trouble:
+    return problem("too-many-drafts", str(e))
+
+
 def _ours(e: ProblemError) -> Trouble:
     return e.trouble
 
@@ -176,6 +186,8 @@ TABLE: dict[type[Exception], Callable[..., Trouble]] = {
     YardChangedError: _yard_changed,
     UnknownDraftError: _draft,
     OutdatedDraftError: _draft_state,
+    UnknownBaseError: _base,
+    TooManyDraftsError: _many,
     **PUBLISHING,
     MissingRateError: _gap,
     HTTPException: _framework,

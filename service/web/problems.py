@@ -91,6 +91,13 @@ KINDS: Mapping[str, Kind] = {
         Kind("key-of-another-create", 422, "The Idempotency-Key stands for another create",
              "A request with another body or address was sent under this Idempotency-Key within the last 24 hours.",
              "Use a new key for a new create."),
+        Kind("line-locked", 409, "A line is locked above", "A region above has locked a line: no book below may override it.",
+             "errors[] names each such line and who locked it. Leave it out, so that it is inherited, or talk to them."),
+        Kind("too-many-drafts", 409, "Too many open drafts", "The region has as many open drafts as it may have.",
+             "Publish or delete one. GET /v1/regions/{region}/drafts lists them, the oldest first."),
+        Kind("invalid-lines", 422, "The lines make no sense",
+             "The form is right, but a line cannot be: low above likely, a code that nobody knows, another unit than above it.",
+             "errors[] lists every fault with its place and what would be right. Nothing was changed."),
         Kind("invalid-sheet", 422, "The sheet cannot be taken over",
              "A cell, a row or the whole sheet is not in its form or makes no sense. Nothing of it was taken over.",
              "errors[] lists every such place with its row, its column, what stands there, why it cannot be and what would be "

@@ -44,9 +44,9 @@ class RevertRequest(Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
     why: Reason
     effective: Effective = UNSET
     confirmed: Confirmed = UNSET
-    newest: Annotated[int | UnsetType, Meta(
+    newest: Annotated[int, Meta(
         ge=1, le=limits.WHOLE, description="Number of the newest revision that the caller knows of, so that nothing newer is "
-        "taken back unseen. Left out: whichever it is.", examples=[7])] = UNSET
+        "taken back unseen. Left out: whichever it is.", examples=[7])] | UnsetType = UNSET
 
 
 class RebaseRequest(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
