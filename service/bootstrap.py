@@ -34,6 +34,7 @@ from service.storage.reading import PostgresLayers
 from service.storage.rebasing import PostgresRebaser
 from service.storage.revising import PostgresPress
 from service.storage.stock import PostgresStock
+from service.storage.trying import PostgresTrials
 
 if TYPE_CHECKING:
     from service.application.quotes import QuoteDesk
@@ -143,17 +144,31 @@ def _areas(
     """The areas of the API beside quotes, reference and operations."""
     from service.web.drafts import drafts_area
     from service.web.keys import keys_area
-    from service.web.publishing import publishing_area
     from service.web.stock import YardDoor, stock_area
 
     patience_s = settings.database_patience_s
     return [
         keys_area(_key_desk(settings, engine)),
-        publishing_area(PostgresPress(engine, patience_s, today), PostgresRebaser(engine, patience_s, today)),
+        _publishing(settings, engine, desk, types),
         _reading(settings, engine, desk, types),
         drafts_area(PostgresDrafts(engine, patience_s, today)),
         stock_area(YardDoor(PostgresStock(engine, patience_s), books, knowledge, today)),
     ]
+
+
+def _publishing(settings: Settings, engine: AsyncEngine, desk: QuoteDesk, types: RequestTypes) -> Area:
+    """Trying drafts and publishing them."""
+    from service.application.preview import PreviewDesk
+    from service.reference.basket import load_basket
+    from service.web.previewing import preview_door
+    from service.web.publishing import publishing_area
+
+    patience_s = settings.database_patience_s
+    previews = PreviewDesk(PostgresTrials(engine, patience_s), desk.priced, today)
+    return publishing_area(
+        PostgresPress(engine, patience_s, today), PostgresRebaser(engine, patience_s, today),
+        preview_door(previews, types, load_basket()),
+    )
 
 
 def _reading(settings: Settings, engine: AsyncEngine, desk: QuoteDesk, types: RequestTypes) -> Area:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
-from typing import Protocol
+from typing import Any, Protocol
 
 from service.application.effects import Effect, Priced, changed_lines, effects
 from service.application.inheritance import LineKey
@@ -34,6 +34,23 @@ class NotBelowError(ValueError):
         """Name the region that was asked for, and those that may be."""
         super().__init__(f"{region} does not inherit from the draft's region")
         self.region, self.below = region, tuple(below)
+
+
+@dataclass(frozen=True, slots=True)
+class StandardJob:
+    """One job of the basket.
+
+    Attributes:
+        code: its name for programs.
+        family: the sort of work, as an office speaks of it ("wall logs").
+        what: in words.
+        request: a request for a quote, without region, day, rates and view.
+    """
+
+    code: str
+    family: str
+    what: str
+    request: Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)

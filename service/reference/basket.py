@@ -6,34 +6,16 @@ Facts only, written as a request is. Whether they are understood as one is for t
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
-from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Any
 
+from service.application.preview import StandardJob
 from service.reference.tables import ReferenceDataError
 
 FILE = "basket.json"
 NOT_ITS_OWN = frozenset(("region", "priced_on", "rates", "view", "units"))
 """What the preview says for all jobs alike, so that none may say it for itself."""
-
-
-@dataclass(frozen=True, slots=True)
-class StandardJob:
-    """One job of the basket.
-
-    Attributes:
-        code: its name for programs.
-        family: the sort of work, as an office speaks of it ("wall logs").
-        what: in words.
-        request: a request for a quote, without region, day, rates and view.
-    """
-
-    code: str
-    family: str
-    what: str
-    request: Mapping[str, Any]
 
 
 def load_basket(folder: Traversable | None = None) -> tuple[StandardJob, ...]:

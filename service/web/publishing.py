@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import re
-
 import msgspec
 from litestar import Response, post
 from litestar.handlers import HTTPRouteHandler
 from litestar.params import FromPath
 from msgspec import UNSET, UnsetType
 
-from service.application.drafts import UnknownDraftError
 from service.application.inheritance import LineKey
 from service.application.publishing import Press, Publication, Published
 from service.application.rebasing import Choice, Rebaser
@@ -23,32 +20,22 @@ from service.web.decoding import read_body
 from service.web.http import JSON, Asked, check_json
 from service.web.openapi import IDEMPOTENCY_KEY
 from service.web.params import NUMBER, number_named, region_named
+from service.web.preview_shapes import Preview
+from service.web.previewing import PreviewDoor, preview_paths, preview_route
+from service.web.publishing_parts import DRAFT, NO_STORE, TAG, draft_named
 from service.web.publishing_shapes import PublishedRevision, PublishRequest, RebasedDraft, RebaseRequest, RevertRequest
 from service.web.schemas import Node
 
-TAG = "publishing"
-DRAFT_ID = re.compile(r"[1-9][0-9]{0,17}", re.ASCII)
 AREA = "Drafts become revisions, with a day, a reason and a name. Nothing is changed in place."
-NO_STORE = {"Cache-Control": "no-store"}
 
 
-def publishing_area(press: Press, rebaser: Rebaser) -> Area:
+def publishing_area(press: Press, rebaser: Rebaser, previews: PreviewDoor) -> Area:
     """The addresses of publishing."""
     return Area(
-        tag=TAG, about=AREA, routes=[_publish(press), _revert(press), _rebase(rebaser)], paths=_paths(),
-        shapes=[PublishRequest, RevertRequest, RebaseRequest, PublishedRevision, RebasedDraft],
+        tag=TAG, about=AREA, routes=[preview_route(previews), _publish(press), _revert(press), _rebase(rebaser)],
+        paths=preview_paths() | _paths(),
+        shapes=[previews.sent, Preview, PublishRequest, RevertRequest, RebaseRequest, PublishedRevision, RebasedDraft],
     )
-
-
-def draft_named(region: str, draft: str) -> int:
-    """The draft of a path.
-
-    Raises:
-        UnknownDraftError: no draft can have this id.
-    """
-    if not DRAFT_ID.fullmatch(draft):
-        raise UnknownDraftError(region, 0)
-    return int(draft)
 
 
 def _publish(press: Press) -> HTTPRouteHandler:
@@ -131,10 +118,6 @@ def _created(region: str, body: bytes) -> Response[bytes]:
 # ---- the contract --------------------------------------------------------------------------------------------------------
 
 
-DRAFT: Node = {
-    "name": "draft", "in": "path", "required": True, "description": "Id of the draft.",
-    "schema": {"type": "string", "pattern": f"^{DRAFT_ID.pattern}$", "maxLength": 18}, "example": "12",
-}
 REVISION_NUMBER: Node = {
     "name": "number", "in": "path", "required": True, "description": "Number of the revision.",
     "schema": {"type": "string", "pattern": f"^{NUMBER.pattern}$", "maxLength": 9}, "example": "3",
