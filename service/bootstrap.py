@@ -217,6 +217,11 @@ async def migrate(settings: Settings, to: str = "head") -> None:
     await _with_engine(settings, lambda engine: step(engine, to))
 
 
+async def with_keys(settings: Settings, use: Callable[[KeyDesk], Awaitable[T]]) -> T:
+    """What somebody does where keys are made."""
+    return await _with_engine(settings, lambda engine: use(_key_desk(settings, engine)))
+
+
 async def load(settings: Settings, folder: Path) -> tuple[seed.Loaded, ...]:
     """Load the region folders below `folder`. Raises FolderError."""
     return await _with_engine(settings, lambda engine: seed.load(engine, folder))

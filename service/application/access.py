@@ -17,8 +17,9 @@ SCOPES: tuple[Scope, ...] = ("quote", "rates:read", "rates:write", "rates:publis
 PUBLIC = "public"
 """What an address declares in place of a scope when everybody may have its answer."""
 
-Sort = Literal["server", "form", "person", "nobody"]
-"""Sorts of caller: a server's secret key, a form's public key, a person with a token, and one who says nothing."""
+Sort = Literal["server", "form", "person", "nobody", "command line"]
+"""Sorts of caller: a server's secret key, a form's public key, a person with a token, one who says nothing, and whoever may
+run our commands with the database's address at hand."""
 
 
 class NotKnownError(Exception):
@@ -128,6 +129,11 @@ class OpenGate:
         if shown is not None:
             raise NotKnownError("this service knows no keys")
         return nobody(self.scopes)
+
+
+def at_the_command_line(user: str) -> Asker:
+    """A user of a machine on which our commands run: who has the database's address may do everything."""
+    return Asker(Caller("command line", user, user, frozenset(SCOPES), None), address="", request_id="")
 
 
 def nobody(scopes: frozenset[str]) -> Caller:
