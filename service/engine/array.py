@@ -134,9 +134,9 @@ def commonest(numbers: NDArray[np.int64]) -> tuple[int, int]:
 
 def any_of(x: Truth) -> bool:
     """Return whether the condition holds anywhere in the sample."""
-    return bool(x.any()) if isinstance(x, _Array) else bool(x)
+    return bool(np.count_nonzero(x)) if isinstance(x, _Array) else bool(x)
 
 
 def all_of(x: Truth) -> bool:
     """Return whether the condition holds everywhere in the sample."""
-    return bool(x.all()) if isinstance(x, _Array) else bool(x)
+    return bool(np.count_nonzero(x) == x.size) if isinstance(x, _Array) else bool(x)

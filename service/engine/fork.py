@@ -20,6 +20,8 @@ OPEN_UP_FROM, OPEN_UP_TO = 0.15, 0.85
 """Opening up first pays while Plan B is neither unlikely nor sure (E14; common practice, no source)."""
 HALVINGS = 12
 """Of the search for the depth that decides: finer than the sixteenth of an inch that is said."""
+NOBODY_READS = Words("imperial")
+"""For gates that are only asked whether they strike."""
 WORTH_A_FORK = 0.03
 """A Plan B less likely than this is left to the range."""
 
@@ -96,7 +98,7 @@ def depth_that_decides(case: Case, one: Candidate) -> float | None:
 
 
 def _fits_at(case: Case, one: Candidate, depth_in: float) -> bool:
-    gates = Gates(Words("imperial"))
+    gates = Gates(NOBODY_READS)
     deeper = case.but(depth_in=depth_in, section_loss=min(depth_in / float(case.section_in), 1.0))
     one.method.fits(deeper, gates)
     return not gates.forbidden

@@ -7,7 +7,7 @@ courses, posts, trusses under one roof) is a precedence between plans.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from service.engine.calendar import WorkCalendar
 from service.engine.neighbours import number, same_roof, side_by_side, stretch_of, wall_of
@@ -41,7 +41,6 @@ class _Item:
     time: float = 0.0
     starts: float | None = None
     ends: float = 0.0
-    done: bool = field(default=False)
 
 
 def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep, ...], float, float]:
@@ -159,12 +158,15 @@ def _one_at_a_time(
     parts: Sequence[Part], items: list[_Item], first_main: dict[int, int], last_of: dict[int, int]
 ) -> None:
     """G26, R27: the lower course, post or truss is finished and loaded before the next is cut."""
-    ranks = [_rank_of(part) for part in parts]
+    ranks = [(*_rank_of(part), p) for p, part in enumerate(parts)]
+    on_site = [(q, parts[q]) for q in sorted(first_main)]
     for p, one in enumerate(parts):
-        for q, other in enumerate(parts):
-            if p == q or p not in last_of or q not in first_main:
+        if p not in last_of:
+            continue
+        for q, other in on_site:
+            if p == q:
                 continue
-            in_turn = (ranks[p], p) < (ranks[q], q) and _must_wait(one, other)
+            in_turn = ranks[p] < ranks[q] and _must_wait(one, other)
             if in_turn or _finish_waits(one, other) or _hides(one, other):
                 items[first_main[q]].after.append(last_of[p])
 
@@ -206,12 +208,13 @@ def _must_wait(one: Part, other: Part) -> bool:
 def _lay_out(items: list[_Item], calendar: WorkCalendar) -> None:
     """List scheduling: the crew goes to whatever is ready first, ends what it has begun, ties in the order of work."""
     crew_free = 0.0
-    left = set(range(len(items)))
-    ready = _ready(items, left)
-    while left:
-        k = min(ready, key=lambda n: (max(_ready_at(items, n), crew_free), items[n].at == 0, items[n].rank, n))
+    turn = {k: place for place, k in enumerate(sorted(range(len(items)), key=lambda k: (items[k].rank, k)))}
+    waits_for = [set(item.after) for item in items]
+    ready = {k: _ready_at(items, k) for k, others in enumerate(waits_for) if not others}
+    while ready:
+        k = min(ready, key=lambda n: (max(ready[n], crew_free), items[n].at == 0, turn[n]))
         item = items[k]
-        start = max(_ready_at(items, k), item.time)
+        start = max(ready[k], item.time)
         if item.waits[item.at]:
             item.starts = start if item.starts is None else item.starts
             item.time = start + item.days[item.at]
@@ -220,19 +223,19 @@ def _lay_out(items: list[_Item], calendar: WorkCalendar) -> None:
             item.starts = begin if item.starts is None else item.starts
             item.time = crew_free = calendar.after_work(begin, item.days[item.at])
         item.at += 1
-        if item.at == len(item.days):
-            item.done, item.ends = True, item.time
-            left.remove(k)
-            ready = _ready(items, left)
-
-
-def _ready(items: Sequence[_Item], left: set[int]) -> list[int]:
-    """Those of what is left that wait for nothing which is not done."""
-    return [k for k in left if all(items[a].done for a in items[k].after)]
+        if item.at < len(item.days):
+            ready[k] = item.time
+            continue
+        item.ends = item.time
+        del ready[k]
+        for n, others in enumerate(waits_for):
+            if k in others:
+                others.remove(k)
+                if not others:
+                    ready[n] = _ready_at(items, n)
 
 
 def _ready_at(items: list[_Item], k: int) -> float:
+    """When an item may begin, all that it waits for being done."""
     item = items[k]
-    if item.at:
-        return item.time
     return max([item.ready, *(items[a].ends for a in item.after)])

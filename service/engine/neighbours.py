@@ -61,12 +61,14 @@ def side_by_side(one: Defect, other: Defect) -> bool:
 
 def adjacent_courses(defects: Sequence[Defect], index: int) -> int:
     """Neighbouring courses in a row around a defect that are past a third, this one counted (M07, B10)."""
+    wall = wall_of(defects[index])
+    beside = [(k, other) for k, other in enumerate(defects) if wall and wall_of(other) == wall and past_a_third(other)]
     together = {index}
     grew = True
     while grew:
         grew = False
-        for k, other in enumerate(defects):
-            if k not in together and past_a_third(other) and any(side_by_side(defects[j], other) for j in together):
+        for k, other in beside:
+            if k not in together and any(side_by_side(defects[j], other) for j in together):
                 together.add(k)
                 grew = True
     return len(together)
