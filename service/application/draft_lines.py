@@ -15,6 +15,8 @@ NUMBERS = ("low", "likely", "high")
 TEXTS: Mapping[str, int] = {"unit": 20, "source": 200, "what": 300}
 """Texts of a line, and how long each may be [characters]."""
 FIELDS = ("unit", *NUMBERS, "kind", "source", "what", "locked")
+MOST_LINES = 3_000
+"""Most lines that a region holds itself."""
 CODE = re.compile(r"[a-z0-9_.]{1,80}", re.ASCII)
 DIGITS_BEFORE, DIGITS_AFTER = 12, 9
 """Most digits of a number before and after its point."""
@@ -51,7 +53,7 @@ class LineFault:
     """What is wrong with a change.
 
     Attributes:
-        place: which change, from 0; None where what is wrong is that there is none.
+        place: which change, from 0; None where no one change is wrong: a line that is missing, lines that are too many.
         field: field of the line; "" for all of it.
         code: stable code.
         value: what stands there; "" where nothing does.
@@ -121,6 +123,9 @@ def changed(ground: Ground, changes: Sequence[Change]) -> dict[LineKey, Line]:
         faults += found
         if line is not None and own.get(change.key) != line:
             own[change.key] = line
+    if len(own) > MOST_LINES:
+        why = f"The region would hold {len(own)} lines of its own; it may hold {MOST_LINES}."
+        faults.append(LineFault(None, "", "too_many_lines", "", why))
     if faults:
         raise RefusedLinesError(sorted(faults, key=lambda f: f.place or 0))
     return own
@@ -138,7 +143,7 @@ def replaced(ground: Ground, lines: Sequence[Change]) -> dict[LineKey, Line]:
     try:
         made = changed(ground, [*lines, *(Change(*key, inherit=True) for key in ground.own if key not in there)])
     except RefusedLinesError as refused:
-        own = [fault for fault in refused.faults if fault.place is not None and fault.place < len(lines)]
+        own = [fault for fault in refused.faults if fault.place is None or fault.place < len(lines)]
         raise RefusedLinesError([*own, *faults]) from None
     if faults:
         raise RefusedLinesError(faults)

@@ -62,7 +62,8 @@ class Draft:
         version: counts its states from 1; every change is a new one.
         based_on: number of the published revision that it began as a copy of; None for a region's first book.
         newest: number of the region's newest published revision; None for none.
-        who: who opened it.
+        who: who opened it, as the audit log has it.
+        name: what people call them.
         note: what it is for, in the words of who opened it.
         opened_at, changed_at: when it was opened, and changed last.
         lines: number of lines that the region holds itself in it.
@@ -75,6 +76,7 @@ class Draft:
     based_on: int | None
     newest: int | None
     who: str
+    name: str
     note: str
     opened_at: datetime
     changed_at: datetime

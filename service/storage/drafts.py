@@ -109,7 +109,7 @@ def draft_of(row: Any) -> Draft:
     """A row of `draft_queries.drafts` as a draft."""
     return Draft(
         id=row.id, region=row.region, version=row.version, based_on=row.based_on, newest=row.newest, who=row.who,
-        note=row.note, opened_at=row.created_at, changed_at=row.changed_at, lines=row.lines, changes=row.changes,
+        name=row.name, note=row.note, opened_at=row.created_at, changed_at=row.changed_at, lines=row.lines, changes=row.changes,
     )
 
 
@@ -177,7 +177,8 @@ class PostgresDrafts:
             raise TooManyDraftsError(region)
         base_id = await _base(connection, region_id, based_on)
         made = await open_draft(connection, BOOK, region_id, f"{asker.caller.sort}:{asker.caller.id}", base_id)
-        await connection.execute(update(book_revision).where(book_revision.c.id == made).values(note=note))
+        said = update(book_revision).where(book_revision.c.id == made).values(note=note, name=asker.caller.name)
+        await connection.execute(said)
         row = await draft_row(connection, region, made)
         ground = await ground_of(connection, row, self.today())
         # Locked above, an own line counts for nothing, and a draft that holds it could not be published.

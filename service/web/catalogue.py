@@ -221,6 +221,8 @@ class Limits(Struct, frozen=True):
         text_characters: longest text.
         first_day: first day that may be named.
         last_day: last day that may be named.
+        lines: most lines that a region's own book, a sheet and one change of a draft may hold.
+        open_drafts: most open drafts of a region.
     """
 
     body_bytes: int
@@ -233,6 +235,8 @@ class Limits(Struct, frozen=True):
     text_characters: int
     first_day: str
     last_day: str
+    lines: int
+    open_drafts: int
 
 
 class Notes(Struct, frozen=True):
@@ -305,6 +309,7 @@ def catalogue_of(k: Knowledge, types: RequestTypes) -> Catalogue:
         limits=Limits(
             limits.BODY_BYTES, limits.DEFECTS, limits.PIECES, limits.CAUSES, limits.WOOD, limits.CODES,
             limits.CODE_CHARACTERS, limits.TEXT_CHARACTERS, limits.FIRST_DAY.isoformat(), limits.LAST_DAY.isoformat(),
+            limits.LINES, limits.OPEN_DRAFTS,
         ),
         notes=Notes(QUANTITIES, SPREAD, RANGES, MONEY),
     )

@@ -296,7 +296,8 @@ def _sentence(fault: LineFault) -> str:
 def _pointer(fault: LineFault, base: Path | None) -> str | None:
     if base is None:
         return None if fault.field in ("", "section", "code") else pointer((fault.field,))
-    return pointer((*base, fault.place or 0, *([fault.field] if fault.field else [])))
+    place: Path = () if fault.place is None else (fault.place, *([fault.field] if fault.field else []))
+    return pointer((*base, *place))
 
 
 def _cells(faults: Sequence[LineFault], rows: Sequence[sheets.Row], *, whole: bool) -> list[sheets.CellFault]:

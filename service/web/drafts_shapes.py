@@ -138,7 +138,8 @@ class Draft(Struct, frozen=True):
         based_on: number of the revision that it began as a copy of; null for a region's first book.
         newest: number of the region's newest published revision; null for none.
         outdated: whether the region has published since the revision that it is based on.
-        who: who opened it.
+        who: id of who opened it, as the audit log has it.
+        name: what people call them.
         note: what it is for.
         opened_at: when it was opened.
         changed_at: when it was changed last.
@@ -153,6 +154,7 @@ class Draft(Struct, frozen=True):
     newest: int | None
     outdated: bool
     who: str
+    name: str
     note: str
     opened_at: Annotated[datetime, Meta(tz=True)]
     changed_at: Annotated[datetime, Meta(tz=True)]
@@ -252,7 +254,7 @@ def draft_view(d: model.Draft) -> Draft:
     """A draft on the wire."""
     return Draft(
         id=d.id, region=d.region, version=d.version, based_on=d.based_on, newest=d.newest, outdated=d.outdated, who=d.who,
-        note=d.note, opened_at=d.opened_at, changed_at=d.changed_at, lines=d.lines, changes=d.changes,
+        name=d.name, note=d.note, opened_at=d.opened_at, changed_at=d.changed_at, lines=d.lines, changes=d.changes,
     )
 
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 
+from service.application.draft_lines import MOST_LINES
+from service.application.drafts import MOST_DRAFTS
+
 BODY_BYTES = 512 * 1024
 """Longest body [B]. 300 measured defects are about 250 kB."""
 DEFECTS = 300
@@ -32,8 +35,10 @@ FIRST_DAY, LAST_DAY = date(2000, 1, 1), date(2099, 12, 31)
 """Days that a request may name."""
 YARD = 1_000
 """Most pieces of wood in a yard."""
-LINES = 3_000
+LINES = MOST_LINES
 """Most lines in one draft, one sheet and one request."""
+OPEN_DRAFTS = MOST_DRAFTS
+"""Most open drafts of a region."""
 NOTE_CHARACTERS = 500
 """Longest note on a draft."""
 REASON_CHARACTERS = 500
