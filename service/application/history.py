@@ -167,14 +167,17 @@ def sticks_moved(old: Iterable[Stick], new: Iterable[Stick]) -> list[MovedStick]
 
 
 def culprit(old: Sequence[Layer], new: Sequence[Layer], key: LineKey, counted: tuple[Line | None, Line | None]) -> str:
-    """Whose edit moved a line that counts: the region whose line counts now, else the one whose line counted; "" for nobody.
+    """Whose edit moved a line that counts; "" for nobody's.
 
-    A lock set or lifted above moves a line too.
+    Where another region's line counts now, a lock above did it, or else the nearer region, which put its line in or took it out.
+
+    Args:
+        old, new: the layers of both books.
+        key: the line.
+        counted: the line that counted, and the one that counts now.
     """
-    at = {layer.signed.region: k for k, layer in enumerate(old)}
-    touched = [
-        layer.signed.region for k, layer in enumerate(new)
-        if layer.lines.get(key) != old[k].lines.get(key)
-    ]
-    first = [line.region for line in reversed(counted) if line is not None and line.region in at]
-    return next((r for r in first if r in touched), touched[-1] if touched else "")
+    at = {layer.signed.region: k for k, layer in enumerate(new)}
+    sides = sorted((line for line in counted if line is not None), key=lambda line: at[line.region])
+    first = [line.region for line in (sides if sides[0].locked else sides[::-1])]
+    touched = [layer.signed.region for was, layer in zip(old, new, strict=True) if was.lines.get(key) != layer.lines.get(key)]
+    return next((region for region in (*first, *touched) if region in touched), "")

@@ -54,7 +54,7 @@ async def recount(url: str, region_id: int, *pieces: Mapping[str, Any], effectiv
 
 async def in_force(office: Office, *parts: str) -> str:
     """The chain in force, once the service has heard of the revisions that it must name."""
-    rates = ""
+    rates: str = ""
     for _ in range(200):
         rates = (await office.client.get(office.path("lines"), params={"limit": 1})).json()["rates"]
         if all(part in rates.split("/") for part in parts):

@@ -118,7 +118,8 @@ async def test_all_pages_are_of_one_book_whatever_is_published_between_them(smal
     first = await get(small, "lines", section="resources", limit=60)
     await republish(loaded_url, small.id, line("lead", "20"), without=[("resources", "barge_day")])
     await in_force(small, f"{small.code}@2")
-    rest, cursor = [], first["next_cursor"]
+    rest: list[dict[str, Any]] = []
+    cursor = first["next_cursor"]
     while cursor:
         page = await get(small, "lines", section="resources", limit=60, cursor=cursor)
         assert page["rates"] == first["rates"]
