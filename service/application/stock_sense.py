@@ -19,6 +19,10 @@ SIZES_IN: Mapping[str, tuple[Decimal, Decimal]] = {"log": (Decimal(3), Decimal(4
 """Thinnest and thickest that is met in a yard, of a log and of anything sawn (J) [in]."""
 LENGTHS_FT = (Decimal("0.5"), Decimal(80))
 """Shortest and longest piece that is met in a yard (J) [ft]."""
+THICK_SLIPS = {"millimetres": Decimal("25.4"), "centimetres": Decimal("2.54")}
+"""What may have been typed in place of inches, and how many go into one."""
+LONG_SLIPS = {"inches": Decimal(12), "centimetres": Decimal("30.48"), "millimetres": Decimal("304.8")}
+"""What may have been typed in place of feet, and how many go into one."""
 MOISTURE_PCT = (Decimal(0), Decimal(300))
 """Driest and wettest that wood can be; sapwood of light softwoods holds twice its own weight and more [%]."""
 OLDEST = date(2000, 1, 1)
@@ -64,23 +68,22 @@ def _words(piece: Piece, known: Known) -> Iterator[tuple[str, str]]:
 def _sizes(piece: Piece, words: Words) -> Iterator[tuple[str, str]]:
     least, most = SIZES_IN.get(piece.form, SIZES_IN[""])
     if not least <= piece.section_in <= most:
-        yield "section_in", _size_words(piece.section_in, (least, most), words)
+        yield "section_in", _size_words(piece.section_in, (least, most), THICK_SLIPS, words)
     if piece.form == "log" and piece.second_in is not None:
         yield "second_in", "a log has one diameter. Leave it out, or call the piece a timber."
     if piece.form != "log" and piece.second_in is None:
         yield "second_in", "is missing. What is sawn has a thickness and a width."
     least, most = SIZES_IN[""]
     if piece.second_in is not None and not least <= piece.second_in <= most:
-        yield "second_in", _size_words(piece.second_in, (least, most), words)
+        yield "second_in", _size_words(piece.second_in, (least, most), THICK_SLIPS, words)
     least, most = (12 * end for end in LENGTHS_FT)
     if not least <= 12 * piece.length_ft <= most:
-        yield "length_ft", _size_words(12 * piece.length_ft, (least, most), words)
+        yield "length_ft", _size_words(12 * piece.length_ft, (least, most), LONG_SLIPS, words)
 
 
-def _size_words(value_in: Decimal, met: tuple[Decimal, Decimal], words: Words) -> str:
+def _size_words(value_in: Decimal, met: tuple[Decimal, Decimal], slips: Mapping[str, Decimal], words: Words) -> str:
     """What is wrong with a size, and which slip of the unit would explain it."""
-    slips = (("millimetres", Decimal("25.4")), ("inches", Decimal(12)), ("centimetres", 12 * Decimal("2.54")))
-    likely = next((f" Were it {name}?" for name, times in slips if met[0] <= value_in / times <= met[1]), "")
+    likely = next((f" Were it {name}?" for name, times in slips.items() if met[0] <= value_in / times <= met[1]), "")
     said, least, most = (words.length(float(v)) for v in (value_in, *met))
     return f"{said} is not met in a yard; {least} to {most} is.{likely if value_in > met[1] else ''}"
 

@@ -34,7 +34,7 @@ def today() -> date:
 def whole_log(**more: Any) -> dict[str, Any]:
     """A request that needs a log of 12 in, at least 10 ft, of lodgepole pine, which is in the yard."""
     return {
-        "region": "kestrel-range", "level": "cut_out", **more,
+        "region": "kestrel-range", "level": "opened", **more,
         "defects": [{
             "element": "wall_mid", "damage": "soft_wood", "section": "12 in", "depth": "10 in", "length": "8 ft",
             "clear_length": "14 ft", "side": "outer", "species": "lodgepole_pine",
@@ -46,7 +46,7 @@ async def woods(client: httpx.AsyncClient, **more: Any) -> dict[str, str]:
     """Where each plan's log comes from."""
     answer = await client.post("/v1/quotes", json=whole_log(**more))
     assert answer.status_code == 200, answer.text
-    options = answer.json()["defects"][0]["groups"][0]["options"]
+    options = answer.json()["defects"][0]["options"]
     return {o["method"]: p["met_by"] for o in options for p in o["wood"] if p["form"] == "log"}
 
 
@@ -110,7 +110,7 @@ async def test_a_metric_yard_has_a_metric_sheet_that_changes_nothing_either(clie
     answer = await put_sheet(office, sheet.content, home)
     assert answer.status_code == 200, answer.text
     assert answer.json()["changed"] == []
-    changed = await put_sheet(office, sheet.text.replace("250.012", "251"), home)
+    changed = await put_sheet(office, sheet.text.replace("250.012,,5.999988", "251,,5.999988"), home)
     assert changed.json()["changed"] == ["sv_001"]
     piece = (await office.get(f"{home}/sv_001")).json()
     assert piece["section"] == {"value": 251.0, "unit": "mm"}
@@ -208,7 +208,7 @@ async def test_a_held_piece_serves_only_its_job_and_is_free_after_its_last_day(o
 async def test_a_pinned_quote_does_not_see_what_happened_in_the_yard_since(office: httpx.AsyncClient) -> None:
     first = await office.post("/v1/quotes", json=whole_log(priced_on=today().isoformat()))
     rates = first.json()["rates"]
-    wood = [p for o in first.json()["defects"][0]["groups"][0]["options"] for p in o["wood"] if p["yard"]]
+    wood = [p for o in first.json()["defects"][0]["options"] for p in o["wood"] if p["yard"]]
     assert "kr_001" in wood[0]["yard"]
     used = await office.delete(f"{HOME}/kr_001?job=the+Alder+house", headers=await tag_of(office, f"{HOME}/kr_001"))
     assert used.json()["removed"] == ["kr_001"]
