@@ -47,6 +47,7 @@ class Candidate:
         offered, comparison: whether it is among the options, and only for comparison.
         stated, many: scope in the world as stated and over all worlds, where it was composed.
         laid_out: its steps and its lines, where somebody asked for them.
+        own: spread of what it pays itself and of its days over all worlds, where somebody asked for it.
         spreads: of the package and of the whole over all worlds, where somebody asked for its range.
     """
 
@@ -65,6 +66,7 @@ class Candidate:
     fixed: Sequence[Fixed] = ()
     many: Work | None = None
     laid_out: tuple[Timetable, tuple[PriceLine, ...]] | None = None
+    own: tuple[Spread, Spread] | None = None
     spreads: tuple[Spread, Whole] | None = None
     total: float = 0.0
     totals: Number = 0.0

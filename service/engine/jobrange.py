@@ -18,7 +18,7 @@ from service.engine.choice import Candidate
 from service.engine.inquiry import Inquiry
 from service.engine.jobsize import EVERY_SIZE, Whole, days_spread, sizes_of
 from service.engine.neighbours import roof_area_of, together_components, wall_of
-from service.engine.option import Uncertain
+from service.engine.option import NOT_ITS_OWN, Uncertain, own_spreads
 from service.engine.outcome import Option, PriceLine
 from service.engine.pricing import Spread
 from service.engine.rates import RateBook
@@ -149,10 +149,12 @@ def _own_spreads(
     """Price and days of what a plan pays itself, less what the job shares."""
     if one.many is None:
         return Spread(0.0, {}, {}), Spread(0.0, {}, {})
-    keeps = factors if factors is not None else [kept] * len(one.many.charges)
-    own = [(c, k) for c, k in zip(one.many.charges, keeps, strict=False) if c.part not in ("shared", "tax", "contingency")]
+    if factors is None or set(factors) == {1.0}:
+        price, days = own_spreads(one)
+        return (price, days) if factors is not None or kept == 1.0 else (price.times(kept), days.times(kept))
+    own = [(c, k) for c, k in zip(one.many.charges, factors, strict=False) if c.part not in NOT_ITS_OWN]
     price = Spread.of((c for c, _ in own), book, (k for _, k in own))
-    return price, days_spread(one.many.charges, one.many.stages, book, keeps)
+    return price, days_spread(one.many.charges, one.many.stages, book, factors)
 
 
 def _reorder(spread: Spread, order: NDArray[np.int64], worlds: int) -> Spread:

@@ -37,6 +37,8 @@ from service.engine.site import BY_SIZE, PRICED_FOR_SCORE, Fixed, visits_of
 from service.engine.wood import pieces_of
 from service.engine.work import Work
 
+NOT_ITS_OWN = ("shared", "tax", "contingency")
+"""Parts of the price that a plan pays only where it stands alone."""
 SIGNS = {"lead.engineer_letter": 2, "lead.engineer_stamp": 3}
 """Who signs, by the wait that a scope brings where this very case needs more than the method does as a rule."""
 
@@ -77,6 +79,22 @@ def fixed_line(one: Fixed) -> PriceLine:
     )
 
 
+def own_spreads(one: Candidate, package: Spread | None = None) -> tuple[Spread, Spread]:
+    """Price and days of what a plan pays itself, alone or in a job, over the worlds; worked out once a candidate.
+
+    Args:
+        one: composed over the worlds.
+        package: spread of its package, where it was gathered before.
+    """
+    if one.own is None:
+        assert one.many is not None
+        charges, book = one.many.charges, one.many.book
+        known = ("package", *NOT_ITS_OWN) if package else NOT_ITS_OWN
+        rest = Spread.of((c for c in charges if c.part not in known), book)
+        one.own = package.join(rest) if package else rest, days_spread(charges, one.many.stages, book)
+    return one.own
+
+
 def spreads_of(one: Candidate, setting: Setting) -> tuple[Spread, Whole]:
     """Spread of the package and of the whole without contingency, over the worlds; worked out once a candidate."""
     if one.spreads is None:
@@ -85,11 +103,11 @@ def spreads_of(one: Candidate, setting: Setting) -> tuple[Spread, Whole]:
         rules = {rule.code: rule for rule in put_around(one.many, decisions, setting)}
         charges, book = one.many.charges, one.many.case.book
         package = Spread.of((c for c in charges if c.part == "package"), book)
-        rest = Spread.of((c for c in charges if c.part != "package" and c.resource not in BY_SIZE), book)
-        work, days, more = package.join(rest), Spread(0.0, {}, {}), Spread(0.0, {}, {})
+        road = Spread.of((c for c in charges if c.part in NOT_ITS_OWN and c.resource not in BY_SIZE), book)
+        (own, days), more = own_spreads(one, package), Spread(0.0, {}, {})
+        work = own.join(road)
         sizes: tuple[Size, ...] = (EVERY_SIZE,)
         if rules:
-            days = days_spread(charges, one.many.stages, book)
             rate = rules["tax"].rate if "tax" in rules else 0.0
             more.mean = rules["site_management"].amount * (1.0 + rate) + rules["contingency"].amount * rate
             work = work.times(1.0 + rate) if rate else work
