@@ -21,6 +21,7 @@ from typing import Any
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
+from deploy.demo_keys import KeysError, demo_keys, demo_secret, in_words  # noqa: E402  # the path is set above
 from deploy.embedded import EmbeddedError, embedded_server, start_guarded, stop_guarded  # noqa: E402  # path set above
 from deploy.environment import say  # noqa: E402  # the path is set above
 from deploy.table import quote_table  # noqa: E402  # the path is set above
@@ -47,7 +48,7 @@ def main(arguments: list[str]) -> int:
         _demonstrate(asked)
     except Stopped:
         say("stopped")
-    except (DemoError, EmbeddedError) as fault:
+    except (DemoError, EmbeddedError, KeysError) as fault:
         print(f"start: {fault}", file=sys.stderr)
         return 1
     return 0
@@ -76,7 +77,8 @@ def _demonstrate(asked: argparse.Namespace) -> None:
             "SERVICE_DATABASE_URL": url,
             "SERVICE_HOST": asked.host,
             "SERVICE_PORT": str(asked.port),
-            "SERVICE_OPEN_SCOPES": "quote rates:read",
+            "SERVICE_KEY_SECRET": demo_secret(asked.data_dir),
+            "SERVICE_OPEN_SCOPES": "quote",
             # Enough for whoever tries it out with a loop of their own.
             "SERVICE_QUOTA_PER_ADDRESS": "6000",
         }
@@ -89,7 +91,9 @@ def _demonstrate(asked: argparse.Namespace) -> None:
             address = f"http://{_reachable(asked.host)}:{asked.port}"
             _wait_until_ready(service, address)
             say("asking for a first quote")
-            print(f"\n{quote_table(*_quote(address))}\n\nDocs: {address}/docs\n", flush=True)
+            print(f"\n{quote_table(*_quote(address))}\n", flush=True)
+            keys = demo_keys(asked.data_dir, environment, address, json.loads(FIRST_QUOTE.read_bytes())["region"])
+            print(f"{in_words(keys)}\n\nDocs: {address}/docs\n", flush=True)
             if not asked.once:
                 say("serving until Ctrl-C")
                 status = service.wait()

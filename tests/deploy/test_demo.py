@@ -78,6 +78,8 @@ def test_once_prints_ranked_plans_and_stops_with_status_0(folder: Path) -> None:
     assert "  1.  " in said
     assert f"Docs: http://127.0.0.1:{demo.port}/docs" in said
     assert "base: book of" in said
+    assert "Demo keys, for this machine only" in said
+    assert (folder / "keys" / "kestrel-range").read_text().strip() in said
 
 
 @pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT])
@@ -91,6 +93,7 @@ def test_a_stopped_demonstration_takes_everything_with_it(running: Demo, how: si
 
 def test_a_killed_demonstration_leaves_nothing_and_starts_again(running: Demo, folder: Path) -> None:
     family = running.family()
+    key = (folder / "keys" / "head-office").read_text()
     running.end(signal.SIGKILL)
     assert psutil.wait_procs(family, timeout=PATIENCE_S)[1] == []
     again = Demo(folder, "--once")
@@ -98,6 +101,7 @@ def test_a_killed_demonstration_leaves_nothing_and_starts_again(running: Demo, f
 
     assert again.process.returncode == 0, said
     assert "unchanged" in said
+    assert key in said
 
 
 def test_a_second_one_works_beside_the_first_but_not_on_its_port_or_folder(running: Demo, tmp_path: Path) -> None:
