@@ -117,30 +117,6 @@ class Known:
     words: Words
 
 
-@dataclass(frozen=True, slots=True)
-class Nonsense:
-    """A value that cannot be.
-
-    Attributes:
-        index: which of the pieces, from 0.
-        name: name of the field in `Piece`.
-        reason: what is wrong and what would be right.
-    """
-
-    index: int
-    name: str
-    reason: str
-
-
-class NonsenseError(ValueError):
-    """Values that cannot be, all of them."""
-
-    def __init__(self, faults: Sequence[Nonsense]) -> None:
-        """Keep the faults."""
-        super().__init__("; ".join(f.reason for f in faults))
-        self.faults = tuple(faults)
-
-
 class PieceMissingError(LookupError):
     """No such piece is in the region's own yard."""
 

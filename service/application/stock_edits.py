@@ -9,12 +9,11 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from service.application.nonsense import Nonsense, NonsenseError
 from service.application.stock import (
     Edit,
     Edited,
     Known,
-    Nonsense,
-    NonsenseError,
     Piece,
     PieceThereError,
     Yard,

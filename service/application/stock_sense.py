@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 
-from service.application.stock import Known, Nonsense, Piece, plain
+from service.application.nonsense import Nonsense
+from service.application.stock import Known, Piece, plain
 from service.engine.words import Words
 
 CODE = re.compile(r"[a-z0-9_.]{1,80}", re.ASCII)

@@ -13,8 +13,9 @@ from litestar import Response, delete, get, patch, post, put
 from litestar.handlers import HTTPRouteHandler
 from litestar.params import FromPath
 
+from service.application.nonsense import NonsenseError
 from service.application.ports import Books, UnknownRegionError
-from service.application.stock import Changed, Edit, Known, NonsenseError, Piece, StockRoom, count_tag
+from service.application.stock import Changed, Edit, Known, Piece, StockRoom, count_tag
 from service.application.stock_edits import alter, come_in, use_up, whole_count
 from service.application.stock_sense import nonsense
 from service.engine.knowledge import Knowledge
@@ -23,7 +24,7 @@ from service.engine.words import Words
 from service.web import limits, stock_contract
 from service.web.access import asker_of
 from service.web.area import Area
-from service.web.conditions import once_of, state_named
+from service.web.conditions import check_digest, once_of, state_named
 from service.web.decoding import pointer, read_body
 from service.web.http import CSV, JSON, Asked, check_json, conditional, etag_of, media_asked, parameters, sheet
 from service.web.paging import PARAMETERS, bad_parameter, next_page, page_of
@@ -137,6 +138,7 @@ def _counting(door: YardDoor) -> list[HTTPRouteHandler]:
         seen, why = state_named(request), _text(request, "why")
         units = await door.units(region_named(region))
         body = await request.body()
+        check_digest(request, body)
         read: SheetRead | None = None
         if _is_sheet(request):
             read = pieces_in(body)

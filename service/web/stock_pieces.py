@@ -11,7 +11,8 @@ from typing import Any
 
 from msgspec import UNSET
 
-from service.application.stock import Nonsense, Piece
+from service.application.nonsense import Nonsense
+from service.application.stock import Piece
 from service.engine.rates import Stick
 from service.engine.wood import why_unfit
 from service.engine.words import Words

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -9,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.application.stock import Known, Nonsense, NonsenseError, Piece, Yard, YardChangedError, difference_of
+from service.application.nonsense import Nonsense, NonsenseError
+from service.application.stock import Known, Piece, Yard, YardChangedError, difference_of
 from service.application.stock_edits import alter, check_count, come_in, use_up, whole_count
 from service.application.stock_sense import nonsense
 from service.engine.words import Words
@@ -69,7 +71,7 @@ def good(**changed: object) -> Piece:
         code="a", form="log", section_in=Decimal(12), second_in=None, length_ft=Decimal(20), moisture_pct=Decimal(14),
         moisture_depth_in=Decimal(5), read_on=TODAY, species="pine", cut="round", where="bay 1", held_for=None, held_until=None,
     )
-    return Piece(**({name: getattr(plain, name) for name in Piece.__slots__} | changed))  # type: ignore[arg-type]  # by name
+    return replace(plain, **changed)  # type: ignore[arg-type]  # by name
 
 
 YARD = Yard("home", 3, TODAY, None, "", "", (good(), good(code="b")))
