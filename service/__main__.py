@@ -1,4 +1,4 @@
-"""The command line: python -m service serve | migrate | load | keys | openapi."""
+"""The command line: python -m service serve | migrate | load | keys | audit | openapi."""
 
 from __future__ import annotations
 
@@ -8,13 +8,16 @@ import getpass
 import json
 import os
 import sys
+from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
 
 from sqlalchemy.exc import ProgrammingError
+from sqlalchemy.ext.asyncio import AsyncConnection
 
 from service import bootstrap
 from service.application.access import SCOPES, at_the_command_line
+from service.application.audit import AuditQuestion
 from service.application.keys import (
     KeyDesk,
     KeyRecord,
@@ -25,8 +28,9 @@ from service.application.keys import (
     NotRotatedError,
     UnknownKeyError,
 )
-from service.application.ports import BooksUnavailableError, NotStoredError, OutcomeUnknownError
+from service.application.ports import BooksUnavailableError, NotStoredError, OutcomeUnknownError, UnknownRegionError
 from service.settings import SettingsError, from_environment
+from service.storage.audit_log import verify, walk
 from service.storage.folders import FolderError
 
 OPTIONS = {"per_minute": "--per-minute", "expires_at": "--expires"}
@@ -34,10 +38,10 @@ OPTIONS = {"per_minute": "--per-minute", "expires_at": "--expires"}
 
 
 def main(arguments: list[str]) -> int:
-    """Run one command. Returns the exit status: 0, or 2 when settings, fixtures or a key cannot be used."""
+    """Run one command. Returns the exit status: 0; 1 for a broken audit log; 2 when something given cannot be used."""
     asked = _parser().parse_args(arguments)
     try:
-        _run(asked)
+        return _run(asked)
     except KeyWishError as fault:
         for path, detail in fault.faults:
             print(f"{OPTIONS.get(str(path[0]), f'--{path[0]}')}: {detail}", file=sys.stderr)
@@ -48,11 +52,10 @@ def main(arguments: list[str]) -> int:
     except ProgrammingError:
         print("the database has not the schema of this service; bring it up to date: python -m service migrate", file=sys.stderr)
     except (
-        SettingsError, FolderError, NotRotatedError, BooksUnavailableError, NotStoredError, OutcomeUnknownError
+        SettingsError, FolderError, NotRotatedError, UnknownRegionError, BooksUnavailableError, NotStoredError,
+        OutcomeUnknownError,
     ) as fault:
         print(fault, file=sys.stderr)
-    else:
-        return 0
     return 2
 
 
@@ -66,7 +69,25 @@ def _parser() -> argparse.ArgumentParser:
     load.add_argument("folder", type=Path)
     commands.add_parser("openapi", help="print the API's contract")
     _add_keys(commands.add_parser("keys", help="make, list, rotate and take back keys"))
+    _add_audit(commands.add_parser("audit", help="walk the audit log, or write it out"))
     return parser
+
+
+def _add_audit(audit: argparse.ArgumentParser) -> None:
+    does = audit.add_subparsers(dest="does", required=True)
+    verify = does.add_parser("verify", help="walk the log from its first entry and say the first that is not as it was written")
+    verify.add_argument(
+        "--expect", action="append", default=[], type=_digest, metavar="DIGEST",
+        help="a digest that was noted earlier: it must still be in the log, or its end was cut off",
+    )
+    export = does.add_parser("export", help="print all entries, the oldest first, one JSON object a line")
+    export.add_argument("--region", help="only entries that tell of this region")
+
+
+def _digest(text: str) -> str:
+    if len(bytes.fromhex(text)) != 32:
+        raise ValueError(text)
+    return text.lower()
 
 
 def _add_keys(keys: argparse.ArgumentParser) -> None:
@@ -98,10 +119,10 @@ def _instant(text: str) -> datetime:
     return told if told.tzinfo else told.replace(tzinfo=UTC)
 
 
-def _run(asked: argparse.Namespace) -> None:
+def _run(asked: argparse.Namespace) -> int:
     if asked.command == "openapi":
         print(json.dumps(bootstrap.contract(), indent=2, ensure_ascii=False))
-        return
+        return 0
     settings = from_environment(os.environ)
     if asked.command == "serve":
         bootstrap.serve(settings)
@@ -109,9 +130,26 @@ def _run(asked: argparse.Namespace) -> None:
         asyncio.run(bootstrap.migrate(settings, asked.to))
     elif asked.command == "keys":
         asyncio.run(bootstrap.with_keys(settings, lambda desk: _keys(desk, asked)))
+    elif asked.command == "audit":
+        return asyncio.run(bootstrap.with_connection(settings, lambda connection: _audit(connection, asked)))
     else:
         for done in asyncio.run(bootstrap.load(settings, asked.folder)):
             print(f"{done.region}: {done.kind} of {done.rows} rows {done.outcome}")
+    return 0
+
+
+async def _audit(connection: AsyncConnection, asked: argparse.Namespace) -> int:
+    if asked.does == "export":
+        async for entry in walk(connection, AuditQuestion(region=asked.region)):
+            print(json.dumps({**asdict(entry), "at": entry.at.isoformat()}, ensure_ascii=False))
+        return 0
+    found = await verify(connection, asked.expect)
+    if found.why:
+        where = "" if found.broken is None else f"entry {found.broken}: "
+        print(f"{where}{found.why} ({found.entries} entries before it are whole)", file=sys.stderr)
+        return 1
+    print(f"{found.entries} entries, all whole; note the digest of the newest elsewhere:\n{found.newest}")
+    return 0
 
 
 async def _keys(desk: KeyDesk, asked: argparse.Namespace) -> None:

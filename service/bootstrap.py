@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import math
 import os
 import time
 from collections.abc import Awaitable, Callable
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from granian.constants import Interfaces
 from granian.server import Server
-from sqlalchemy.ext.asyncio import AsyncEngine
+from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.books import BookShelf
 from service.application.comparing import Comparer
@@ -23,8 +24,9 @@ from service.application.reading import RateReader
 from service.application.ring import KeyRing
 from service.settings import Settings, from_environment
 from service.storage import schema, seed
+from service.storage.audit_log import PostgresAudit
 from service.storage.books import PostgresBooks
-from service.storage.database import make_engine
+from service.storage.database import asking, make_engine
 from service.storage.drafts import PostgresDrafts
 from service.storage.history import PostgresHistory
 from service.storage.keys import PostgresKeys
@@ -142,6 +144,7 @@ def _areas(
     settings: Settings, engine: AsyncEngine, books: BookShelf, knowledge: Knowledge, desk: QuoteDesk, types: RequestTypes
 ) -> list[Area]:
     """The areas of the API beside quotes, reference and operations."""
+    from service.web.audit import audit_area
     from service.web.drafts import drafts_area
     from service.web.keys import keys_area
     from service.web.stock import YardDoor, stock_area
@@ -151,6 +154,7 @@ def _areas(
         keys_area(_key_desk(settings, engine)),
         _publishing(settings, engine, desk, types),
         _reading(settings, engine, desk, types),
+        audit_area(PostgresAudit(engine, patience_s)),
         drafts_area(PostgresDrafts(engine, patience_s, today)),
         stock_area(YardDoor(PostgresStock(engine, patience_s), books, knowledge, today)),
     ]
@@ -220,6 +224,20 @@ async def migrate(settings: Settings, to: str = "head") -> None:
 async def with_keys(settings: Settings, use: Callable[[KeyDesk], Awaitable[T]]) -> T:
     """What somebody does where keys are made."""
     return await _with_engine(settings, lambda engine: use(_key_desk(settings, engine)))
+
+
+async def with_connection(settings: Settings, use: Callable[[AsyncConnection], Awaitable[T]]) -> T:
+    """What somebody does with a connection of their own, without a limit of time.
+
+    Raises:
+        BooksUnavailableError: the database does not answer.
+    """
+
+    async def ask(engine: AsyncEngine) -> T:
+        async with asking(engine, math.inf) as connection:
+            return await use(connection)
+
+    return await _with_engine(settings, ask)
 
 
 async def load(settings: Settings, folder: Path) -> tuple[seed.Loaded, ...]:

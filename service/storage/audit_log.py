@@ -30,15 +30,14 @@ class PostgresAudit:
         """The newest entries that the question asks for, newest first."""
         asked = _narrowed(_all(), question).order_by(audit_entry.c.id.desc()).limit(question.limit)
         async with asking(self.engine, self.patience_s) as connection:
-            if question.region is not None:
-                codes = (await connection.execute(select(region.c.code).order_by(region.c.code))).scalars().all()
-                if question.region not in codes:
-                    raise UnknownRegionError(question.region, tuple(codes))
+            await _check_region(connection, question.region)
             return tuple(_entry(row) for row in await connection.execute(asked))
 
 
 async def walk(connection: AsyncConnection, question: AuditQuestion | None = None) -> AsyncIterator[AuditEntry]:
-    """The entries that the question asks for, oldest first, all of them: its limit and start count for nothing."""
+    """All entries that the question asks for, whatever its limit, oldest first. Raises UnknownRegionError."""
+    if question is not None:
+        await _check_region(connection, question.region)
     async for row in _rows(connection, question or AuditQuestion()):
         yield _entry(row)
 
@@ -73,6 +72,13 @@ def _wrong(row: Row[Any], newest: bytes) -> str:
     if bytes(row.previous) != newest:
         return "it does not follow the entry before: one was taken out, slipped in, changed together with its digest, or moved"
     return ""
+
+
+async def _check_region(connection: AsyncConnection, code: str | None) -> None:
+    if code is not None:
+        codes = (await connection.execute(select(region.c.code).order_by(region.c.code))).scalars().all()
+        if code not in codes:
+            raise UnknownRegionError(code, tuple(codes))
 
 
 async def _rows(connection: AsyncConnection, question: AuditQuestion) -> AsyncIterator[Row[Any]]:
