@@ -17,7 +17,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.array import Number, Truth, one_a_world, truth_a_world
+from service.engine.array import Number, Truth, any_of, one_a_world, truth_a_world
 from service.engine.outcome import PriceLine, Range
 from service.engine.rates import Pace, RateBook, Tariff
 from service.engine.work import Charge
@@ -146,8 +146,8 @@ class Spread:
         """10, 50 and 90 % points over the worlds that hold, or None where there is none."""
         mean, variance = one_a_world(self.mean, worlds), one_a_world(self.variance, worlds)
         keep = truth_a_world(holds, worlds) & (mean > 0.0)
-        if not keep.any():
-            return None if not np.any(holds) else (0.0, 0.0, 0.0)
+        if not any_of(keep):
+            return (0.0, 0.0, 0.0) if any_of(holds) else None
         return points_of(slices_of(mean[keep], variance[keep]).ravel())
 
 
@@ -161,38 +161,36 @@ class Purchases:
     def __init__(self) -> None:
         """Nothing yet."""
         self._amounts: list[Number] = []
-        self._mean: dict[int, float] = {}
-        self._kinds: dict[str, dict[int, float]] = {}
-        self._norms: dict[str, dict[int, float]] = {}
+        self._kinds: dict[str, int] = {}
+        self._norms: dict[str, int] = {}
+        self._rows: list[int] = []
+        self._columns: list[int] = []
+        self._weights: list[float] = []
 
     def put(
         self, amount: Number, mean: float, *, of_kind: tuple[str, float] = ("", 0.0), of_norm: tuple[str, float] = ("", 0.0)
     ) -> None:
         """Take in an amount: its mean, and the deviations that its kind of price and its norm bring, all for one of it."""
-        k = len(self._amounts)
+        rows, weights = [0], [mean]
+        for rows_of, (name, weight) in ((self._kinds, of_kind), (self._norms, of_norm)):
+            if weight:
+                rows.append(rows_of.setdefault(name, 1 + len(self._kinds) + len(self._norms)))
+                weights.append(weight)
+        self._rows += rows
+        self._columns += [len(self._amounts)] * len(rows)
+        self._weights += weights
         self._amounts.append(amount)
-        self._mean[k] = mean
-        if of_kind[1]:
-            self._kinds.setdefault(of_kind[0], {})[k] = of_kind[1]
-        if of_norm[1]:
-            self._norms.setdefault(of_norm[0], {})[k] = of_norm[1]
 
     def spread(self) -> Spread:
         """What they come to."""
-        mean, *sds = _weighted(self._amounts, [self._mean, *self._kinds.values(), *self._norms.values()])
-        of_norms = sds[len(self._kinds):]
-        return Spread(mean, dict(zip(self._kinds, sds, strict=False)), dict(zip(self._norms, of_norms, strict=True)))
-
-
-def _weighted(amounts: Sequence[Number], weights: Sequence[Mapping[int, float]]) -> Sequence[Number]:
-    """Weighted sums of amounts, one for each set of weights by place: numbers, or a column over the worlds where any varies."""
-    table = _table(amounts)
-    if table is None:
-        return [sum((amounts[k] * w for k, w in row.items()), 0.0) for row in weights]
-    factors = np.zeros((len(weights), len(amounts)))
-    for row, by_place in zip(factors, weights, strict=True):
-        row[list(by_place)] = list(by_place.values())
-    return list(factors @ table)
+        factors = np.zeros((1 + len(self._kinds) + len(self._norms), len(self._amounts)))
+        factors[self._rows, self._columns] = self._weights
+        table = _table(self._amounts)
+        if table is None:
+            rows: Sequence[Number] = (factors @ np.array(self._amounts, dtype=np.float64)).tolist()
+        else:
+            rows = list(factors @ table)
+        return Spread(rows[0], {n: rows[k] for n, k in self._kinds.items()}, {n: rows[k] for n, k in self._norms.items()})
 
 
 def _table(values: Sequence[Number]) -> Column | None:

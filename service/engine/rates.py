@@ -6,7 +6,7 @@ silent zero: a line that is not there is an error that names the code, the regio
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -162,7 +162,7 @@ class RateBook:
     _tariffs: dict[str, Tariff] = field(default_factory=dict, init=False, repr=False, compare=False)
     _paces: dict[str, Pace] = field(default_factory=dict, init=False, repr=False, compare=False)
     _swings: dict[tuple[str, str | None], Swing] = field(default_factory=dict, init=False, repr=False, compare=False)
-    _derived: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _derived: dict[Hashable, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
     _likely: dict[tuple[str, str], float] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def line(self, section: str, code: str) -> Line:
@@ -179,7 +179,7 @@ class RateBook:
             found = self._likely[section, code] = float(self.line(section, code).likely)
         return found
 
-    def once(self, name: str, worked_out: Callable[[RateBook], Figure]) -> Figure:
+    def once(self, name: Hashable, worked_out: Callable[[RateBook], Figure]) -> Figure:
         """A figure that follows from the book alone, worked out once a book."""
         if name not in self._derived:
             self._derived[name] = worked_out(self)

@@ -7,6 +7,7 @@ wishes scale the terms.
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import NamedTuple
 
 from service.engine.array import Number, maximum
 from service.engine.case import Case
@@ -63,30 +64,47 @@ def score_terms(
         priced: package, interim, correction and access [money].
         years: likely life, 1 for watching and for interim works.
     """
-    book, wishes = case.book, case.wishes
-
-    def worth(code: str) -> float:
-        return book.likely("weights", code)
-
+    wishes, worth = case.wishes, case.once("worth", _worth)
     per = 1.0 / max(years, 1.0)
-    seen = case.word("visibility") or "seen"
-    listed = case.word("heritage") or "none"
-    use_row = OUT_ROWS.get(case.element.family, "room_day")
-    match_steps = max(5 - record.match, 0) * worth(f"share.{seen}")
-    heritage_steps = HERITAGE_STEPS[record.heritage] * worth(f"share.heritage_{listed}")
+    match_steps = max(5 - record.match, 0) * worth.seen
+    heritage_steps = HERITAGE_STEPS[record.heritage] * worth.listed
     out = wishes.time_out_of_use
     room, roof, load = days_out(work)
     return [
         ("price", "price over its likely life", priced * per * wishes.lifetime_cost),
-        ("first_cost", "money needed now", priced * worth("first_cost") * (wishes.first_cost - 1.0)),
-        ("rooms", "days without the room", room * worth("room_day") * per * out),
-        ("roof", "days with the roof open", roof * worth("roof_day") * per * out),
-        ("use", "days without porch, stair or floor", load * worth(use_row) * per * out),
-        ("visits", "visits", visits_of(work) * worth("visit") * per),
-        ("sound_wood", "sound wood cut away", maximum(work.sound_wood_ft3, 0.0) * worth("sound_wood") * per),
-        ("match", "how it will look", match_steps * worth("match_step") * wishes.look),
-        ("heritage", "old fabric lost", heritage_steps * worth("heritage_step") * wishes.heritage),
+        ("first_cost", "money needed now", priced * worth.first_cost * (wishes.first_cost - 1.0)),
+        ("rooms", "days without the room", room * worth.room_day * per * out),
+        ("roof", "days with the roof open", roof * worth.roof_day * per * out),
+        ("use", "days without porch, stair or floor", load * worth.use_day * per * out),
+        ("visits", "visits", visits_of(work) * worth.visit * per),
+        ("sound_wood", "sound wood cut away", maximum(work.sound_wood_ft3, 0.0) * worth.sound_wood * per),
+        ("match", "how it will look", match_steps * worth.match_step * wishes.look),
+        ("heritage", "old fabric lost", heritage_steps * worth.heritage_step * wishes.heritage),
     ]
+
+
+class _Worth(NamedTuple):
+    """What one of each is worth for this member, from the weights of the book; and how much of a step counts there."""
+
+    first_cost: float
+    room_day: float
+    roof_day: float
+    use_day: float
+    visit: float
+    sound_wood: float
+    match_step: float
+    heritage_step: float
+    seen: float
+    listed: float
+
+
+def _worth(case: Case) -> _Worth:
+    rows = (
+        "first_cost", "room_day", "roof_day", OUT_ROWS.get(case.element.family, "room_day"), "visit", "sound_wood",
+        "match_step", "heritage_step", f"share.{case.word('visibility') or 'seen'}",
+        f"share.heritage_{case.word('heritage') or 'none'}",
+    )
+    return _Worth(*(case.book.likely("weights", row) for row in rows))
 
 
 def priced_amount(work: Work) -> Number:

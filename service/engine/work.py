@@ -9,10 +9,10 @@ A scope is made of stages in order. The labour of a stage's crew is shared out o
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 from service.engine.array import Number, both, where
 from service.engine.case import Case
+from service.engine.rates import RateBook
 
 LEAD = ("lead",)
 CARPENTER = ("carpenter",)
@@ -181,10 +181,9 @@ class Work:
         stage = self.stages[-1]
         hours = units * factor * self.book.pace(norm).likely
         stage.hours = stage.hours + hours
-        for trade, share in _shares_of(stage.crew):
+        for trade, share, wage in self.book.once(("wages", stage.crew), lambda book: _wages(book, stage.crew)):
             its = hours * share
-            amount = its * self.book.tariff(trade).one
-            self._pay(Charge(self.part, trade, units, norm, factor * share, len(self.stages) - 1, its, amount))
+            self._pay(Charge(self.part, trade, units, norm, factor * share, len(self.stages) - 1, its, its * wage))
 
     def labour_first(self, first: str, each: str) -> None:
         """Hours where the first piece of a batch takes `first` in all and every other takes `each` (R21)."""
@@ -323,10 +322,9 @@ class Work:
         return self.case.book.likely("terms", row) if row else 1.0
 
 
-@lru_cache(maxsize=64)
-def _shares_of(crew: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
-    """Trades of a crew, each with its share of the hours."""
-    return tuple((trade, crew.count(trade) / len(crew)) for trade in sorted(set(crew)))
+def _wages(book: RateBook, crew: tuple[str, ...]) -> tuple[tuple[str, float, float], ...]:
+    """Trades of a crew, each with its share of the hours and its price an hour."""
+    return tuple((trade, crew.count(trade) / len(crew), book.tariff(trade).one) for trade in sorted(set(crew)))
 
 
 LOG_ROWS = ((9.5, "log_dry_7_9"), (12.5, "log_dry_10_12"), (16.5, "log_dry_13_16"), (1e9, "log_dry_17_24"))
