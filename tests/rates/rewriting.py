@@ -52,11 +52,11 @@ async def recount(url: str, region_id: int, *pieces: Mapping[str, Any], effectiv
     return number
 
 
-async def in_force(office: Office, *parts: str) -> str:
-    """The chain in force, once the service has heard of the revisions that it must name."""
+async def in_force(office: Office, *parts: str, **on: str) -> str:
+    """The chain in force (on a day), once the service has heard of the revisions that it must name."""
     rates: str = ""
     for _ in range(200):
-        rates = (await office.client.get(office.path("lines"), params={"limit": 1})).json()["rates"]
+        rates = (await office.client.get(office.path("lines"), params={"limit": 1, **on})).json()["rates"]
         if all(part in rates.split("/") for part in parts):
             return rates
         await asyncio.sleep(0.05)
