@@ -152,7 +152,7 @@ def _areas(
     patience_s = settings.database_patience_s
     return [
         keys_area(_key_desk(settings, engine)),
-        _publishing(settings, engine, desk, types),
+        _publishing(settings, engine, books, desk, types),
         _reading(settings, engine, desk, types),
         audit_area(PostgresAudit(engine, patience_s)),
         drafts_area(PostgresDrafts(engine, patience_s, today)),
@@ -160,7 +160,9 @@ def _areas(
     ]
 
 
-def _publishing(settings: Settings, engine: AsyncEngine, desk: QuoteDesk, types: RequestTypes) -> Area:
+def _publishing(
+    settings: Settings, engine: AsyncEngine, books: BookShelf, desk: QuoteDesk, types: RequestTypes
+) -> Area:
     """Trying drafts and publishing them."""
     from service.application.preview import PreviewDesk
     from service.reference.basket import load_basket
@@ -170,7 +172,7 @@ def _publishing(settings: Settings, engine: AsyncEngine, desk: QuoteDesk, types:
     patience_s = settings.database_patience_s
     previews = PreviewDesk(PostgresTrials(engine, patience_s), desk.priced, today)
     return publishing_area(
-        PostgresPress(engine, patience_s, today), PostgresRebaser(engine, patience_s, today),
+        PostgresPress(engine, patience_s, today, books.stale), PostgresRebaser(engine, patience_s, today),
         preview_door(previews, types, load_basket()),
     )
 

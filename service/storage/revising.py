@@ -38,29 +38,35 @@ class PostgresPress:
 
     Attributes:
         today: the day before which nothing is published.
+        published: told the region's code when a publication is stored, so that whoever published sees it at once.
     """
 
     engine: AsyncEngine
     patience_s: float
     today: Callable[[], date]
+    published: Callable[[str], None]
 
     async def publish(
         self, asker: Asker, region: str, draft: int, state: str, publication: Publication, once: Once | None, say: Say
     ) -> bytes:
         """Publish a draft in the state that the caller has seen."""
         async with changing(self.engine, self.patience_s) as connection:
-            return await only_once(
+            answer = await only_once(
                 connection, asker, once, partial(self._publish, connection, asker, region, draft, state, publication, say)
             )
+        self.published(region)
+        return answer
 
     async def revert(
         self, asker: Asker, region: str, number: int, seen: int | None, publication: Publication, once: Once | None, say: Say
     ) -> bytes:
         """Publish the lines of an earlier revision anew."""
         async with changing(self.engine, self.patience_s) as connection:
-            return await only_once(
+            answer = await only_once(
                 connection, asker, once, partial(self._revert, connection, asker, region, number, seen, publication, say)
             )
+        self.published(region)
+        return answer
 
     async def _publish(
         self, connection: AsyncConnection, asker: Asker, region: str, draft: int, state: str, publication: Publication, say: Say
