@@ -30,7 +30,7 @@ from sqlalchemy import (
     func,
     text,
 )
-from sqlalchemy.dialects.postgresql import DATERANGE, ExcludeConstraint
+from sqlalchemy.dialects.postgresql import DATERANGE, JSONB, ExcludeConstraint
 from sqlalchemy.schema import SchemaItem
 
 from service.application.access import SCOPES
@@ -190,6 +190,45 @@ stick = Table(
     CheckConstraint("moisture_depth_in >= 0 AND moisture_depth_in < 'Infinity'::numeric", name="moisture_depth_real"),
     CheckConstraint("held_until IS NULL OR held_for IS NOT NULL", name="held_for_a_job"),
     comment="Pieces of wood in a yard, as one count found them.",
+)
+
+hours_report = Table(
+    "hours_report",
+    metadata,
+    Column("id", BigInteger, Identity(always=True), primary_key=True),
+    Column("region_id", Integer, ForeignKey("region.id"), nullable=False),
+    Column("job", Text, nullable=False),
+    Column("done_on", Date, nullable=False),
+    Column("method", Text, nullable=False),
+    Column("element", Text, nullable=False),
+    Column("rates", Text, nullable=False),
+    Column("quoted_hours", Numeric, nullable=False),
+    Column("actual_hours", Numeric, nullable=False),
+    Column("crew", Integer),
+    Column("note", Text, nullable=False),
+    Column("corrects_id", BigInteger, unique=True),
+    Column("counts", Boolean, nullable=False),
+    Column("norms", JSONB, nullable=False),
+    Column("reported_at", DateTime(timezone=True), nullable=False, server_default=func.now()),
+    Column("who", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    UniqueConstraint("region_id", "job", "method", "element", "id"),
+    # A correction is of the same region, job, method and member as what it corrects.
+    ForeignKeyConstraint(
+        ["region_id", "job", "method", "element", "corrects_id"],
+        [f"hours_report.{name}" for name in ("region_id", "job", "method", "element", "id")],
+    ),
+    CheckConstraint("quoted_hours > 0 AND quoted_hours < 'Infinity'::numeric", name="quoted_real"),
+    CheckConstraint("actual_hours > 0 AND actual_hours < 'Infinity'::numeric", name="actual_real"),
+    CheckConstraint("crew > 0", name="crew_real"),
+    CheckConstraint("corrects_id < id", name="corrects_an_older_one"),
+    CheckConstraint("counts OR corrects_id IS NOT NULL", name="takes_back_another"),
+    Index("ix_hours_report_region_id_id", "region_id", "id"),
+    Index(
+        "uq_hours_report_first", "region_id", "job", "method", "element", unique=True,
+        postgresql_where=text("corrects_id IS NULL"),
+    ),
+    comment="Hours that jobs really took beside those that were quoted. One report corrects another; none is changed.",
 )
 
 api_key = Table(
