@@ -32,6 +32,7 @@ from service.web.problems import KINDS, ProblemError, problem
 from service.web.quotes import QuoteDoor, freshness
 from service.web.regions import book_of, regions_of
 from service.web.requests import RequestTypes, request_types
+from service.web.security import scopes_of
 
 REFERENCE = "public, max-age=300, stale-while-revalidate=60"
 """How long reference data may be kept."""
@@ -64,18 +65,19 @@ def build_app(
         seconds: a clock that never goes back, for the metrics.
     """
     types = types or request_types(knowledge)
-    contract = build_openapi(types, areas)
     metrics = Metrics()
     door = QuoteDoor(quotes, types, today, metrics)
+    routes = [
+        _quotes(door),
+        _catalogue(knowledge, types),
+        *_regions(books, today),
+        *_operations(books, today, metrics),
+        *_pages(),
+        *(route for area in areas for route in area.routes),
+    ]
+    contract = build_openapi(types, areas, scopes_of(routes) | CONTRACT_SCOPE)
     litestar = Litestar(
-        route_handlers=[
-            _quotes(door),
-            *_reference(knowledge, types, contract),
-            *_regions(books, today),
-            *_operations(books, today, metrics),
-            *_pages(),
-            *(route for area in areas for route in area.routes),
-        ],
+        route_handlers=[*routes, _contract(contract)],
         before_request=Door(gate, origins or NoOrigins(), quotas).enter,
         exception_handlers={Exception: handler(public_url)},
         request_max_body_size=limits.BODY_BYTES,
@@ -103,20 +105,30 @@ def _quotes(door: QuoteDoor) -> HTTPRouteHandler:
     return create_quote
 
 
-def _reference(knowledge: Knowledge, types: RequestTypes, contract: dict[str, Any]) -> list[HTTPRouteHandler]:
+def _catalogue(knowledge: Knowledge, types: RequestTypes) -> HTTPRouteHandler:
     catalogue = msgspec.json.encode(catalogue_of(knowledge, types))
-    document = msgspec.json.encode(contract)
-    tags = etag_of(catalogue), etag_of(document)
+    tag = etag_of(catalogue)
 
     @get("/v1/catalogue", opt={"scope": PUBLIC})
     async def read_catalogue(request: Asked) -> Response[bytes]:
-        return conditional(request, catalogue, etag=tags[0], cache=REFERENCE)
+        return conditional(request, catalogue, etag=tag, cache=REFERENCE)
+
+    return read_catalogue
+
+
+def _contract(contract: dict[str, Any]) -> HTTPRouteHandler:
+    document = msgspec.json.encode(contract)
+    tag = etag_of(document)
 
     @get("/openapi.json", opt={"scope": PUBLIC})
     async def read_contract(request: Asked) -> Response[bytes]:
-        return conditional(request, document, etag=tags[1], cache=REFERENCE)
+        return conditional(request, document, etag=tag, cache=REFERENCE)
 
-    return [read_catalogue, read_contract]
+    return read_contract
+
+
+CONTRACT_SCOPE = {("/openapi.json", "get"): PUBLIC}
+"""The contract's own handler is made last, because it holds the contract."""
 
 
 def _regions(books: Books, today: Callable[[], date]) -> list[HTTPRouteHandler]:

@@ -5,7 +5,7 @@ The component schemas are in `schemas`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from msgspec import Struct
@@ -19,6 +19,7 @@ from service.web.problems import KINDS, MEDIA_TYPE, RETRY_AFTER_S, Problem
 from service.web.regions import Book, Regions
 from service.web.requests import RequestTypes
 from service.web.schemas import REF, Node, schemas_of
+from service.web.security import SCHEMES, guarded
 from service.web.summary import Summary
 
 VERSION = "1.1.0"
@@ -48,8 +49,14 @@ class Ready(Struct, frozen=True):
     why: str
 
 
-def build_openapi(types: RequestTypes, areas: Sequence[Area] = ()) -> Node:
-    """The OpenAPI document of a service with these request types and areas."""
+def build_openapi(types: RequestTypes, areas: Sequence[Area], scopes: Mapping[tuple[str, str], str]) -> Node:
+    """The OpenAPI document of a service with these request types and areas.
+
+    Args:
+        types: the types of a request for quotes.
+        areas: further addresses.
+        scopes: what each path and method needs (`security.scopes_of`).
+    """
     shapes: list[type[Struct]] = [
         types.request, answers.Quote, answers.QuantityRange, Summary, Ballpark, Catalogue, Regions, Book, Problem, Alive, Ready,
         *(shape for area in areas for shape in area.shapes),
@@ -70,8 +77,9 @@ def build_openapi(types: RequestTypes, areas: Sequence[Area] = ()) -> Node:
             {"name": "operations", "description": "For whoever runs the service."},
             *({"name": area.tag, "description": area.about} for area in areas),
         ],
-        "paths": _paths() | {path: item for area in areas for path, item in area.paths.items()},
+        "paths": guarded(_paths() | {path: item for area in areas for path, item in area.paths.items()}, scopes),
         "components": {
+            "securitySchemes": SCHEMES,
             "schemas": schemas_of(shapes),
             "responses": _problem_responses(),
             "headers": _headers(),
