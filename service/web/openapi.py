@@ -248,6 +248,8 @@ def _problem_responses() -> Node:
         headers = own_headers()
         if status == 503:
             headers["Retry-After"] = {"$ref": "#/components/headers/RetryAfter"}
+        if status == 401:
+            headers["WWW-Authenticate"] = {"$ref": "#/components/headers/WWWAuthenticate"}
         if status == 405:
             headers["Allow"] = {"$ref": "#/components/headers/Allow"}
         made[f"Problem{status}"] = {
@@ -293,6 +295,7 @@ def _headers() -> Node:
             "example": RETRY_AFTER_S,
         },
         "Allow": text("Methods of this address.", "GET, HEAD, OPTIONS"),
+        "WWWAuthenticate": text("How to say who one is.", 'Bearer realm="rates"'),
         "Location": text("Address of what was made.", "/v1/keys/k3v9c0a1b2d4"),
         "Link": LINK,
     }
