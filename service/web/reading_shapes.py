@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import Annotated
+from typing import Annotated, Literal
 
 from msgspec import Meta, Struct, field
 
-from service.application.history import Edit, Moved, MovedStick, Revision
-from service.application.reading import Placed, Signed
+from service.application.history import Change, Edit, InForce, Moved, MovedStick, Revision
+from service.application.reading import Placed, Signed, Standing
 from service.engine.rates import Line
 from service.web.answers import DecimalText
 from service.web.regions import StockPiece, piece_of
@@ -80,7 +80,7 @@ class EffectiveLine(Struct, frozen=True):
 
     section: str
     code: str
-    standing: str
+    standing: Standing
     value: LineValue
     inherited: LineValue | None
     ratio: Ratio
@@ -160,7 +160,7 @@ class LineEdit(Struct, frozen=True):
 
     section: str
     code: str
-    change: str
+    change: Change
     old: LineValue | None
     new: LineValue | None
     ratio: Ratio
@@ -208,7 +208,7 @@ class RevisionRow(Struct, frozen=True):
     """
 
     revision: Signature
-    state: str
+    state: InForce
     days: list[Days]
     based_on: int | None
     lines: int
@@ -259,7 +259,7 @@ class MovedLine(Struct, frozen=True):
 
     section: str
     code: str
-    change: str
+    change: Change
     old: LineValue | None
     new: LineValue | None
     ratio: Ratio
@@ -295,7 +295,7 @@ class BookComparison(Struct, frozen=True):
     """
 
     region: str
-    of: str
+    of: Literal["own", "effective"]
     from_book: str = field(name="from")
     to_book: str = field(name="to")
     lines: list[MovedLine]
