@@ -18,10 +18,10 @@ FactValue = Annotated[Any, Meta(extra_json_schema={"anyOf": [
 """A quantity, a range or a code: msgspec writes such a union and cannot describe it."""
 
 Money = Annotated[
-    str, Meta(max_length=24, extra_json_schema={"x-ref": "Money", "pattern": r"^-?[0-9]{1,12}\.[0-9]{2,8}$"})
+    str, Meta(max_length=24, extra_json_schema={"x-ref": "Money", "pattern": r"^-?[0-9]{1,12}\.[0-9]{2,9}$"})
 ]
 DecimalText = Annotated[
-    str, Meta(max_length=24, extra_json_schema={"x-ref": "DecimalText", "pattern": r"^-?[0-9]{1,12}(\.[0-9]{1,8})?$"})
+    str, Meta(max_length=24, extra_json_schema={"x-ref": "DecimalText", "pattern": r"^-?[0-9]{1,12}(\.[0-9]{1,9})?$"})
 ]
 
 
