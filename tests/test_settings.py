@@ -52,3 +52,29 @@ def test_a_database_address_that_is_none_is_refused_without_repeating_its_passwo
         from_environment({"SERVICE_DATABASE_URL": url})
 
     assert "hush" not in str(failed.value)
+
+
+PEOPLE = {
+    "SERVICE_OIDC_ISSUER": "https://login.example.com/", "SERVICE_OIDC_AUDIENCE": "rates",
+    "SERVICE_OIDC_JWKS_URL": "https://login.example.com/keys",
+}
+
+
+def test_tokens_of_people_need_all_their_settings_or_none() -> None:
+    assert from_environment({"SERVICE_DATABASE_URL": URL, **PEOPLE}).oidc_audience == "rates"
+    for name, value in PEOPLE.items():
+        with pytest.raises(SettingsError, match="all three or none") as failed:
+            from_environment({"SERVICE_DATABASE_URL": URL, name: value})
+        assert [other for other in PEOPLE if other != name and other not in str(failed.value)] == []
+
+
+@pytest.mark.parametrize("url", ["http://login.example.com/keys", "login.example.com", "file:///etc/keys", "https://"])
+def test_signing_keys_come_by_a_safe_way_only(url: str) -> None:
+    with pytest.raises(SettingsError, match="OIDC_JWKS_URL"):
+        from_environment({"SERVICE_DATABASE_URL": URL, **PEOPLE, "SERVICE_OIDC_JWKS_URL": url})
+
+
+def test_a_short_secret_is_refused_without_repeating_it() -> None:
+    with pytest.raises(SettingsError, match="KEY_SECRET") as failed:
+        from_environment({"SERVICE_DATABASE_URL": URL, "SERVICE_KEY_SECRET": "hush-hush"})
+    assert "hush" not in str(failed.value)

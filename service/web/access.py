@@ -15,6 +15,9 @@ from service.web.problems import ProblemError, Trouble, problem
 CALLER = "service.caller"
 """Key of the caller in the ASGI scope."""
 CHALLENGE = {"WWW-Authenticate": 'Bearer realm="rates"'}
+"""What a caller is told who showed nothing (RFC 6750, 3)."""
+REFUSED = {"WWW-Authenticate": f'{CHALLENGE["WWW-Authenticate"]}, error="invalid_token"'}
+"""What a caller is told who showed something that is not valid."""
 
 
 async def identify(request: Asked, gate: Gate) -> Caller:
@@ -28,7 +31,7 @@ async def identify(request: Asked, gate: Gate) -> Caller:
         return await gate.caller(shown)
     except NotKnownError as fault:
         detail = f"The key or token is not valid here: {fault}."
-        raise ProblemError(problem("key-not-known", detail, headers=CHALLENGE)) from None
+        raise ProblemError(problem("key-not-known", detail, headers=REFUSED)) from None
 
 
 def authorize(request: Asked, caller: Caller) -> None:
