@@ -10,10 +10,10 @@ Numbers and truths are not: never put them in an `if`, hand them to a gate or to
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from functools import cached_property
+from functools import cached_property, wraps
 from typing import Any, TypeVar
 
 from service.engine.array import Number, Truth, both, either, maximum, minimum, where
@@ -130,7 +130,7 @@ class Case:
             twin.__dict__.pop(name, None)
         return twin
 
-    def once(self, name: str, worked_out: Callable[[Case], Figure]) -> Figure:
+    def once(self, name: Hashable, worked_out: Callable[[Case], Figure]) -> Figure:
         """A figure that follows from the facts alone, worked out once a case."""
         if name not in self._notes:
             self._notes[name] = worked_out(self)
@@ -138,7 +138,7 @@ class Case:
         return found
 
     @cached_property
-    def _notes(self) -> dict[str, Any]:
+    def _notes(self) -> dict[Hashable, Any]:
         return {}
 
     # ---- what follows from the facts -------------------------------------------------------------------------------
@@ -246,3 +246,13 @@ class Case:
 def _end_in(stop_in: Number, margin_in: float) -> Number:
     """How far past the decay the cut goes at one end [in]."""
     return where(both(stop_in < margin_in + 24.0, stop_in >= 0.0), stop_in, margin_in + 0.0 * stop_in)
+
+
+def once_a_case(figure: Callable[[Case], Figure]) -> Callable[[Case], Figure]:
+    """Work a figure out once a case, however many methods and gates ask for it."""
+
+    @wraps(figure)
+    def kept(case: Case) -> Figure:
+        return case.once(figure, figure)
+
+    return kept

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.engine.case import Case
+from service.engine.case import Case, once_a_case
 from service.engine.causes import insects_live
 from service.engine.hazards import hazards_of
 from service.engine.knowledge import Knowledge
@@ -64,6 +64,7 @@ def _engineer(case: Case) -> Iterator[Escalation]:
         )
 
 
+@once_a_case
 def engineer_because(case: Case) -> str:
     """Why a structural engineer has to look, or "" (B10, G13 to G15)."""
     element, harmless = case.element, case.damage.kind in ("check", "seal", "finish", "surface", "stain")

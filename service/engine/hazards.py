@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple
 
-from service.engine.case import Case
+from service.engine.case import Case, once_a_case
 from service.engine.modifiers import LEAD_PAINT_BEFORE
 from service.engine.outcome import Conditional
 from service.engine.pricing import cents
@@ -75,6 +75,7 @@ def _old_joint(case: Case) -> bool:
     return case.word("wall_system") == "chinked" and case.heritage
 
 
+@once_a_case
 def laboratory_tests(case: Case) -> tuple[str, ...]:
     """Laboratory tests that the year asks for, each once; none for arsenic, whose handling is the same either way."""
     rows = [LAB_DONE_BY[h.code] for h in hazards_of(case) if h.known and h.code in LAB_DONE_BY]

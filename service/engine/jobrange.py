@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import repeat
 
 import numpy as np
 from numpy.typing import NDArray
@@ -152,9 +153,10 @@ def _own_spreads(
     if factors is None or set(factors) == {1.0}:
         price, days = own_spreads(one)
         return (price, days) if factors is not None or kept == 1.0 else (price.times(kept), days.times(kept))
-    own = [(c, k) for c, k in zip(one.many.charges, factors, strict=False) if c.part not in NOT_ITS_OWN]
+    keeps = [*factors, *repeat(1.0, max(len(one.many.charges) - len(factors), 0))]  # a way up may stand in some worlds only
+    own = [(c, k) for c, k in zip(one.many.charges, keeps, strict=False) if c.part not in NOT_ITS_OWN]
     price = Spread.of((c for c, _ in own), book, (k for _, k in own))
-    return price, days_spread(one.many.charges, one.many.stages, book, factors)
+    return price, days_spread(one.many.charges, one.many.stages, book, keeps)
 
 
 def _reorder(spread: Spread, order: NDArray[np.int64], worlds: int) -> Spread:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.engine.case import Case
+from service.engine.case import Case, once_a_case
 from service.engine.outcome import Measure, Section
 from service.engine.science.section import (
     SectionProperties,
@@ -53,6 +53,7 @@ class Remains:
         return abs(float(self.rest.centroid_in))
 
 
+@once_a_case
 def sound_of(case: Case) -> Remains | None:
     """The whole section, or None where the member has none."""
     size = float(case.section_in)
@@ -62,6 +63,7 @@ def sound_of(case: Case) -> Remains | None:
     return Remains(whole, whole, "sound")
 
 
+@once_a_case
 def remains_of(case: Case) -> Remains | None:
     """What is left of the section in the world as stated, or None where no wood is lost or there is no section.
 

@@ -158,6 +158,8 @@ def put_travel(work: Work, miles: Number, *, visits: int, people: int, days: Num
         return book.likely("terms", code)
 
     far = miles > term("travel.local_miles")
+    if far is False:
+        return  # near by no travel is charged
     hours_one_way = miles / term("travel.speed")
     stays = both(far, hours_one_way >= term("travel.lodging_from"))
     day_count = ceil(days)

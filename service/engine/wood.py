@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from service.engine.case import Case
+from service.engine.case import Case, once_a_case
 from service.engine.drying_down import minimum_limit, porosity_of
 from service.engine.outcome import Measure, WoodPiece
 from service.engine.rates import Stick
@@ -89,6 +89,7 @@ def _piece(case: Case, need: WoodNeed, count: int, source: Source, words: Words)
     )
 
 
+@once_a_case
 def moisture_limit_pct(case: Case) -> float:
     """Highest moisture of the new wood: seasoned, and within 4 points of the member that it touches (G17) [%]."""
     host = float(case.moisture_pct) if "moisture" in case.known else SEASONED_PCT

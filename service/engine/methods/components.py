@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from service.engine.array import Number, ceil, maximum, where
-from service.engine.case import Case
+from service.engine.case import Case, once_a_case
 from service.engine.drying_down import days_to_dry
 from service.engine.work import Dose, Work
 
@@ -44,6 +44,7 @@ def dry_down(case: Case, work: Work, moisture_pct: Number, limit_pct: float = CL
         work.wait("drying", f"Dry the wood that stays to {limit_pct:.0f} % under an open cover; read it 3/4 in deep", days)
 
 
+@once_a_case
 def behind_the_cut_pct(case: Case) -> Number:
     """Moisture of the wood behind a recess that goes past the rot [%]: half way to the dry inner face (R12; J).
 

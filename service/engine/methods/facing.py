@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from service.engine.array import Number, Truth, both, either, maximum, minimum, negate, where
-from service.engine.case import Case
+from service.engine.case import Case, once_a_case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
@@ -16,16 +16,19 @@ LEAST_RECESS_IN = 1.5
 """A facing thinner than this curls and splits [in] (G07)."""
 
 
+@once_a_case
 def recess_in(case: Case) -> Number:
     """Depth of the recess [in]: to sound wood and half an inch into it, at least 1 1/2 in (G07; J for the half inch)."""
     return maximum(case.depth_in + 0.5, LEAST_RECESS_IN)
 
 
+@once_a_case
 def facing_length_in(case: Case) -> Number:
     """Length of the facing [in]: decay and 6 in each end, never shorter than 24 in (E3, R10)."""
     return case.cut_length_in(MARGIN_IN, least_in=24.0)
 
 
+@once_a_case
 def back_width_in(case: Case) -> Number:
     """Flat back of the slab [in]: the chord at the recess on a round log, else the height of the face (E2)."""
     if case.round:
@@ -33,6 +36,7 @@ def back_width_in(case: Case) -> Number:
     return case.other_in
 
 
+@once_a_case
 def slab_area_in2(case: Case) -> Number:
     """Section of the slab [in2] (E2)."""
     if case.round:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from service.engine.array import Number, Truth, either, maximum, where
-from service.engine.case import Case
+from service.engine.case import Case, once_a_case
 from service.engine.work import Work
 
 BEARING_IN = 12.0
@@ -16,6 +16,7 @@ REFERENCE_IN = 12.0
 """Diameter that the book's price of graded chord timber holds for [in]; other sizes by section (J)."""
 
 
+@once_a_case
 def section_area_in2(case: Case) -> Number:
     """Area of the whole section [in2]."""
     if case.round:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.engine.array import Number, Truth, either, maximum, where
-from service.engine.case import Case
+from service.engine.case import Case, once_a_case
 from service.engine.methods import components as parts
 from service.engine.methods.framing import letter_where, section_area_in2, stamp
 from service.engine.work import Dose, Work
@@ -33,6 +33,7 @@ def kept_by_word(case: Case) -> bool:
     return case.flag("masonry_tied") or case.flag("engineer_says_keep")
 
 
+@once_a_case
 def new_length_in(case: Case) -> Number:
     """Length of log to renew [in]: decay and 12 in each end, a short stub taken too (E3)."""
     return case.cut_length_in(CUT_MARGIN_IN)
