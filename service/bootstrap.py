@@ -18,6 +18,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 from service.application.books import BookShelf
 from service.application.comparing import Comparer
 from service.application.gates import DoorGate
+from service.application.hours_desk import HoursDesk
 from service.application.keys import KeyDesk
 from service.application.quota import Quotas
 from service.application.reading import RateReader
@@ -29,6 +30,7 @@ from service.storage.books import PostgresBooks
 from service.storage.database import asking, make_engine
 from service.storage.drafts import PostgresDrafts
 from service.storage.history import PostgresHistory
+from service.storage.hours import PostgresHours
 from service.storage.keys import PostgresKeys
 from service.storage.notices import BOOKS, KEYS, Notices
 from service.storage.quotas import PostgresCounter
@@ -146,16 +148,19 @@ def _areas(
     """The areas of the API beside quotes, reference and operations."""
     from service.web.audit import audit_area
     from service.web.drafts import drafts_area
+    from service.web.hours import hours_area
     from service.web.keys import keys_area
     from service.web.stock import YardDoor, stock_area
 
     patience_s = settings.database_patience_s
+    drafts = PostgresDrafts(engine, patience_s, today)
     return [
         keys_area(_key_desk(settings, engine)),
         _publishing(settings, engine, books, desk, types),
         _reading(settings, engine, desk, types),
         audit_area(PostgresAudit(engine, patience_s)),
-        drafts_area(PostgresDrafts(engine, patience_s, today)),
+        drafts_area(drafts),
+        hours_area(HoursDesk(PostgresHours(engine, patience_s), books, drafts, knowledge, today)),
         stock_area(YardDoor(PostgresStock(engine, patience_s), books, knowledge, today)),
     ]
 

@@ -47,6 +47,8 @@ TOKEN_CHARACTERS = 200
 """Longest token of a confirmation."""
 DECISIONS = 1_000
 """Most confirmations, or lines that are kept or taken, in one request."""
+REPORTS = 500
+"""Most reports of hours in one sheet."""
 ERRORS = 100
 """Most faults listed in one problem."""
 SUMMARY_OPTIONS = 3

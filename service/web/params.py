@@ -62,8 +62,8 @@ def number_named(number: str) -> int:
     return int(number)
 
 
-def day_of(text: str | None, today: Callable[[], date]) -> date:
-    """The day of the parameter `on`; left out: today.
+def day_of(text: str | None, today: Callable[[], date], name: str = "on") -> date:
+    """The day of a parameter, `on` unless it has another name; left out: today.
 
     Raises:
         ProblemError: 400.
@@ -75,7 +75,7 @@ def day_of(text: str | None, today: Callable[[], date]) -> date:
     except ValueError:
         day = None
     if day is None or not limits.FIRST_DAY <= day <= limits.LAST_DAY:
-        raise bad_parameter("on", f"must be a day like 2026-05-04, from {limits.FIRST_DAY} to {limits.LAST_DAY}")
+        raise bad_parameter(name, f"must be a day like 2026-05-04, from {limits.FIRST_DAY} to {limits.LAST_DAY}")
     return day
 
 

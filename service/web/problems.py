@@ -136,6 +136,9 @@ KINDS: Mapping[str, Kind] = {
              "Leave effective out for today, or name a later day."),
         Kind("piece-there", 409, "There is a piece of this mark", "A piece of this mark is in the yard already.",
              "Give the new piece another mark, or change the one that is there with PATCH."),
+        Kind("reported-before", 409, "These hours were reported before",
+             "The same job, method and member was reported already, or the report that is to be corrected is not there.",
+             "errors[] says which report stands. To put it right send another with `corrects` and its id."),
         Kind("implausible", 422, "A value cannot be", "The form is right, but a value cannot be, or is so unlikely that it must "
              "be a slip. Nothing was stored.",
              "errors[] lists every such value with its place, why it cannot be and what would be right."),

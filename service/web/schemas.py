@@ -83,6 +83,7 @@ SHARED_TEXTS: dict[str, Node] = {
     "LineSource": {"description": "Where the number of a line comes from.", "examples": ["mill's list of 4 May"]},
     "LineWhat": {"description": "A line in words.", "examples": ["House log, peeled, a foot"]},
     "Note": {"description": "What something is for, in words.", "examples": ["This week's log price"]},
+    "Hours": {"description": "Person-hours as decimal text.", "examples": ["12.5"]},
     "Whole": {"description": "A whole number, bare. Whether it makes sense is said in the answer."},
     "Number": {"description": "A bare number. Whether it makes sense is said in the answer."},
     "RegionCode": {"description": "Code of a region.", "examples": [examples.REGION]},
