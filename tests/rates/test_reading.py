@@ -14,7 +14,7 @@ import httpx
 import pytest
 
 from tests.rates.conftest import ClientOf
-from tests.rates.offices import Office, new_office
+from tests.rates.offices import Office, draft_of, new_office
 from tests.rates.rewriting import get, in_force, recount, republish
 from tests.storage.factory import line, piece
 
@@ -247,6 +247,18 @@ async def test_the_own_lines_come_as_a_sheet_that_a_draft_takes(small: Office) -
     assert {row["code"]: row["likely"] for row in rows} == {"lead": "19", "helper": "11.50", "barge_day": "12"}
     # A spreadsheet would run it as a formula.
     assert {row["source"] for row in rows} == {"test", "'=harbour office"}
+
+
+async def test_the_own_lines_sent_back_to_a_draft_change_nothing_and_other_sheets_are_refused(small: Office) -> None:
+    for params, status in ((OWN, 200), ({}, 422), ({"own": "own"}, 422)):
+        sheet = await small.client.get(small.path("lines"), params=params, headers={"Accept": "text/csv"})
+        tag = await small.draft()
+        address = small.path(f"drafts/{draft_of(tag)}/lines")
+        sent = await small.client.put(
+            address, content=sheet.content, headers={"Content-Type": "text/csv", "If-Match": tag})
+        assert sent.status_code == status, sent.text
+        difference = (await small.client.get(small.path(f"drafts/{draft_of(tag)}/difference"))).json()
+        assert difference["lines"] == []
 
 
 async def test_a_sheet_of_other_lines_has_more_columns_so_that_no_draft_takes_it(small: Office) -> None:
