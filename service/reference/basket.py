@@ -29,8 +29,10 @@ def load_basket(folder: Traversable | None = None) -> tuple[StandardJob, ...]:
     """
     try:
         jobs = json.loads((folder or files("service.reference")).joinpath(FILE).read_text(encoding="utf-8"))["jobs"]
-    except (ValueError, KeyError, TypeError) as fault:
-        raise ReferenceDataError(FILE, "", "jobs", f"must be JSON with a list of jobs ({type(fault).__name__})") from None
+    except (ValueError, KeyError, TypeError):
+        jobs = None
+    if not isinstance(jobs, list):
+        raise ReferenceDataError(FILE, "", "jobs", "must be JSON with a list of jobs")
     done: dict[str, StandardJob] = {}
     for n, row in enumerate(jobs, start=1):
         job = _job(n, row)

@@ -17,7 +17,7 @@ from service.application.preview import MOST_DEFECTS, Job, NotBelowError, Previe
 from service.web.access import asker_of, check_region
 from service.web.contract_parts import REGION, change, json_body
 from service.web.convert import Converter
-from service.web.decoding import RequestReader, read_body
+from service.web.decoding import read_body
 from service.web.http import JSON, Asked, check_json
 from service.web.params import region_named
 from service.web.preview_present import preview_of
@@ -111,9 +111,8 @@ def preview_door(desk: PreviewDesk, types: RequestTypes, basket: Sequence[Standa
     Raises:
         ProblemError: a job of the basket is not a request; every fault is named.
     """
-    reader = RequestReader(types)
-    # The reader wants a region; the survey that a request becomes has none.
-    read = [(job, reader.read(msgspec.json.encode({"region": "any", **job.request}))) for job in basket]
+    # A request wants a region; the survey that it becomes has none.
+    read = [(job, read_body(msgspec.json.encode({"region": "any", **job.request}), types.request)) for job in basket]
     return PreviewDoor(desk, Converter(types), preview_request(types), tuple(read))
 
 
