@@ -55,13 +55,16 @@ async def asking(engine: AsyncEngine, patience_s: float) -> AsyncIterator[AsyncC
     Raises:
         BooksUnavailableError: the database does not answer, or not in time.
     """
+    reached = False
     try:
         async with asyncio.timeout(patience_s), engine.connect() as connection:
+            reached = True
             yield connection
     except (OSError, TimeoutError, exc.TimeoutError) as fault:
         raise BooksUnavailableError(f"the database does not answer ({type(fault).__name__})") from fault
     except exc.DBAPIError as fault:
-        if not _is_away(fault):
+        # A server that lets nobody in, for whatever reason, is away.
+        if reached and not _is_away(fault):
             raise
         raise BooksUnavailableError(f"the database cannot serve now ({type(fault).__name__})") from fault
 
@@ -74,9 +77,10 @@ async def changing(engine: AsyncEngine, patience_s: float) -> AsyncIterator[Asyn
         NotStoredError: the database does not answer; nothing was stored.
         OutcomeUnknownError: it went away while it was told to keep the change, so nobody can say whether it did.
     """
-    committing = committed = False
+    reached = committing = committed = False
     try:
         async with asyncio.timeout(patience_s), engine.connect() as connection:
+            reached = True
             yield connection
             committing = True
             await connection.commit()
@@ -88,7 +92,7 @@ async def changing(engine: AsyncEngine, patience_s: float) -> AsyncIterator[Asyn
         state = _state(fault)
         if state[:2] in UNDONE_CLASSES or state in READ_ONLY:
             raise NotStoredError(f"the database cannot keep changes now ({state})") from fault
-        if isinstance(fault, exc.DBAPIError) and not _is_away(fault):
+        if isinstance(fault, exc.DBAPIError) and reached and not _is_away(fault):
             raise
         kind = OutcomeUnknownError if committing else NotStoredError
         raise kind(f"the database went away ({type(fault).__name__})") from fault

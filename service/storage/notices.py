@@ -20,7 +20,7 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 BOOKS, KEYS = "books", "keys"
 """Channels: a book or a count was published (payload: code of its region); a key was made, changed or revoked."""
 
-FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.1, 5.0
+FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.1, 1.0
 """Pauses between tries to connect: doubled each time, so that a database that starts up is not besieged [s]."""
 PULSE_S = 5.0
 """How often the connection is tried: one that a network dropped silently would be listened to for ever [s]."""
