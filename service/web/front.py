@@ -9,12 +9,13 @@ from __future__ import annotations
 import ipaddress
 import logging
 import re
-from collections.abc import Awaitable, Callable, MutableMapping, Sequence
+from collections.abc import Awaitable, Callable, Mapping, MutableMapping, Sequence
 from typing import Any, cast
 from uuid import uuid4
 
 import msgspec
 from litestar import Litestar
+from litestar.routes import HTTPRoute
 from litestar.types import Receive, Scope, Send
 
 from service.application.access import Origins
@@ -56,6 +57,7 @@ class Front:
         self.litestar, self.contract = litestar, contract
         self._metrics, self._base, self._seconds = metrics, base, seconds
         self._origins, self._trusted = origins, trusted_proxies
+        self._methods = {r.path_format: frozenset(r.methods) for r in litestar.routes if isinstance(r, HTTPRoute)}
 
     async def __call__(self, scope: Message, receive: Callable[[], Awaitable[Message]], send: Sender) -> None:
         """Answer one connection."""
@@ -71,7 +73,7 @@ class Front:
             inner["method"] = "POST"
         elif asked == "OPTIONS":
             await self._preflight(inner)
-        out = _Out(send, inner, bodiless=asked == "HEAD")
+        out = _Out(send, inner, self._methods, bodiless=asked == "HEAD")
         try:
             await self.litestar(cast("Scope", inner), cast("Receive", receive), cast("Send", out))
         except Exception:
@@ -115,8 +117,8 @@ class Front:
 class _Out:
     """Sends on, with the headers that every answer has."""
 
-    def __init__(self, send: Sender, scope: Message, *, bodiless: bool) -> None:
-        self._send, self._scope, self._bodiless = send, scope, bodiless
+    def __init__(self, send: Sender, scope: Message, methods: Mapping[str, frozenset[str]], *, bodiless: bool) -> None:
+        self._send, self._scope, self._methods, self._bodiless = send, scope, methods, bodiless
         self.status: int | None = None
 
     async def __call__(self, message: Message) -> None:
@@ -142,8 +144,9 @@ class _Out:
         return _for_website(headers, self._scope)
 
     def _allow(self, value: bytes) -> bytes:
-        """Every method of the address, with those that we map."""
+        """Every method of the address, with those that we map: the framework's OPTIONS knows one handler's only."""
         methods = {m.strip() for m in value.decode().split(",") if m.strip()} | {"OPTIONS"}
+        methods |= self._methods.get(self._scope.get("path_template", ""), frozenset())
         if "GET" in methods:
             methods.add("HEAD")
         if self._scope["path"] == QUOTES:

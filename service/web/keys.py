@@ -20,7 +20,7 @@ from service.web.decoding import read_body
 from service.web.http import JSON, Asked, check_json, conditional, etag_of, parameters
 from service.web.key_shapes import EVERYWHERE, Key, KeyRequest, Keys, NewKey, Rotation
 from service.web.openapi import IDEMPOTENCY_KEY, operation, own_headers, refused
-from service.web.paging import CURSOR, LIMIT, PARAMETERS, bad_cursor, next_page, page_of
+from service.web.paging import CURSOR, LIMIT, PARAMETERS, next_page, page_of
 from service.web.schemas import REF, Node
 
 KEY_ID = "[a-z0-9]{12}"
@@ -40,10 +40,7 @@ def _reading(desk: KeyDesk) -> list[HTTPRouteHandler]:
     @get("/v1/keys", opt={"scope": "admin", "parameters": PARAMETERS})
     async def list_keys(request: Asked) -> Response[bytes]:
         page = page_of(parameters(request), KEY_ID)
-        try:
-            found = await desk.several(asker_of(request).caller, page.after, page.limit + 1)
-        except UnknownKeyError:
-            raise bad_cursor() from None
+        found = await desk.several(asker_of(request).caller, page.after, page.limit + 1)
         shown = found[: page.limit]
         cursor = shown[-1].id if len(found) > page.limit else None
         body = msgspec.json.encode(Keys([Key(**_fields(desk, record)) for record in shown], cursor))
@@ -140,9 +137,10 @@ def _paths() -> Node:
         "name": "key", "in": "path", "required": True, "description": "Id of the key.",
         "schema": {"type": "string", "pattern": f"^{KEY_ID}$", "maxLength": 12}, "example": "k3v9c0a1b2d4",
     }
+    cursor = {**CURSOR, "schema": {"type": "string", "pattern": f"^{KEY_ID}$", "maxLength": 12}}
     listing = operation(
         "listKeys", "keys", "Keys", "Those that reach no region but the caller's own. Never a key's text.", "Keys", kept=True,
-        parameters=[LIMIT, CURSOR], problems=("books-unavailable",),
+        parameters=[LIMIT, cursor], problems=("unknown-key", "books-unavailable"),
     )
     listing["responses"]["200"]["headers"] |= {"Link": {"$ref": "#/components/headers/Link"}}
     rotation = _creating(

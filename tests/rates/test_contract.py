@@ -61,3 +61,11 @@ async def test_a_refusal_says_how_to_say_who_one_is(stranger: httpx.AsyncClient,
     answer = await stranger.get("/v1/regions")
     assert answer.headers["www-authenticate"] == 'Bearer realm="rates"'
     assert "WWW-Authenticate" in app.contract["components"]["responses"]["Problem401"]["headers"]
+
+
+async def test_options_names_every_method_of_an_address_to_everybody(stranger: httpx.AsyncClient, app: Front) -> None:
+    for path, item in app.contract["paths"].items():
+        answer = await stranger.options(re.sub(r"{[a-z]+}", "1", path))
+        allowed = {method.strip() for method in answer.headers["allow"].split(",")}
+        mapped = {"OPTIONS", *({"HEAD"} if "get" in item else ()), *({"QUERY"} if path == "/v1/quotes" else ())}
+        assert allowed == {method.upper() for method in item} | mapped, path

@@ -199,7 +199,7 @@ async def test_keys_of_other_regions_are_not_there(head_office: httpx.AsyncClien
             await admin.get("/v1/keys/aaaaaaaaaaaa"), await admin.get("/v1/keys/no key"),
         ):
             assert (answer.status_code, answer.json()["type"]) == (404, "/problems/unknown-key")
-        assert (await admin.get("/v1/keys", params={"cursor": key["id"]})).status_code == 400
+        assert (await admin.get("/v1/keys", params={"cursor": key["id"]})).status_code == 404
 
 
 async def test_who_holds_less_cannot_rotate_and_so_see_a_wider_key(
@@ -239,7 +239,7 @@ async def test_every_key_is_listed_once_over_all_pages_and_never_with_its_text(h
     assert len(seen) == len(set(seen)) > 5
 
 
-@pytest.mark.parametrize("query", ["limit=0", "limit=501", "limit=x", "cursor=", "cursor=aaaaaaaaaaaa", "page=1"])
+@pytest.mark.parametrize("query", ["limit=0", "limit=501", "limit=x", "cursor=", "cursor=x", "page=1"])
 async def test_a_page_that_is_none_is_refused(head_office: httpx.AsyncClient, query: str) -> None:
     answer = await head_office.get(f"/v1/keys?{query}")
     assert (answer.status_code, answer.json()["type"]) == (400, "/problems/invalid-parameter")
