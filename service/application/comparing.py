@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -42,10 +42,9 @@ class Comparer:
             UnknownRevisionError, BooksUnavailableError.
         """
         was, now = await self.history.layer(region, old), await self.history.layer(region, new)
-        edits = _by_line(await self._edits(was, now))
-        return Comparison(tuple(
-            _moved(key, was.lines, now.lines, edits.get(key, ())) for key in differing(was.lines, now.lines)
-        ))
+        keys = differing(was.lines, now.lines)
+        edits = await self._edits(was, now, keys)
+        return Comparison(tuple(_moved(key, was.lines, now.lines, edits.get(key, ())) for key in keys))
 
     async def chains(self, region: str, old: str, new: str, day: date) -> Comparison:
         """The effective books of two chains of a region.
@@ -58,29 +57,28 @@ class Comparer:
 
     async def read(self, was: Read, now: Read) -> Comparison:
         """Two effective books that were read, of one region."""
-        edits: dict[str, Mapping[LineKey, Sequence[Edit]]] = {}
-        for before, after in zip(was.layers, now.layers, strict=True):
-            edits[after.signed.region] = _by_line(await self._edits(before, after))
         old, new = was.shelved.book, now.shelved.book
-        moved = []
-        for key in differing(old.lines, new.lines):
-            pair = old.lines.get(key), new.lines.get(key)
-            done = edits.get(culprit(was.layers, now.layers, key, pair), {}).get(key, ())
-            moved.append(_moved(key, old.lines, new.lines, done))
+        whose = {
+            key: culprit(was.layers, now.layers, key, (old.lines.get(key), new.lines.get(key)))
+            for key in differing(old.lines, new.lines)
+        }
+        edits: dict[LineKey, Sequence[Edit]] = {}
+        for before, after in zip(was.layers, now.layers, strict=True):
+            theirs = [key for key, region in whose.items() if region == after.signed.region]
+            edits |= await self._edits(before, after, theirs)
+        moved = tuple(_moved(key, old.lines, new.lines, edits.get(key, ())) for key in whose)
         counts = await self.history.counts(old.revision, new.revision)
-        return Comparison(tuple(moved), tuple(sticks_moved(old.yard, new.yard)), counts, new.units)
+        return Comparison(moved, tuple(sticks_moved(old.yard, new.yard)), counts, new.units)
 
-    async def _edits(self, was: Layer, now: Layer) -> tuple[Edit, ...]:
-        """Edits of one region's book between two of its revisions, whichever is the older."""
+    async def _edits(self, was: Layer, now: Layer, keys: Collection[LineKey]) -> Mapping[LineKey, Sequence[Edit]]:
+        """Edits of lines of one region's book between two of its revisions, whichever is the older, oldest first."""
+        if not keys:
+            return {}
         one, other = sorted((was.signed.number, now.signed.number))
-        return await self.history.edits(now.signed.region, one, other) if one != other else ()
-
-
-def _by_line(edits: Iterable[Edit]) -> dict[LineKey, list[Edit]]:
-    made: dict[LineKey, list[Edit]] = {}
-    for edit in edits:
-        made.setdefault(edit.key, []).append(edit)
-    return made
+        made: dict[LineKey, list[Edit]] = {}
+        for edit in await self.history.edits(now.signed.region, one, other, keys):
+            made.setdefault(edit.key, []).append(edit)
+        return made
 
 
 def _moved(key: LineKey, was: Lines, now: Lines, done: Sequence[Edit]) -> Moved:

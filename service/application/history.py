@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal, Protocol
@@ -122,8 +122,10 @@ class History(Protocol):
         """Edits of a line by the region and its ancestors, the newest first, after a place. Raises UnknownRegionError."""
         ...
 
-    async def edits(self, region: str, after: int, until: int) -> tuple[Edit, ...]:
-        """Edits of all lines of one region's own book in the revisions after a number, oldest first, by section and code."""
+    async def edits(
+        self, region: str, after: int, until: int, keys: Collection[LineKey] | None = None
+    ) -> tuple[Edit, ...]:
+        """Edits of lines (None: of all) of one region's own book in the revisions after a number, oldest first."""
         ...
 
     async def revisions(self, region: str, before: int | None, most: int) -> tuple[Revision, ...]:

@@ -18,8 +18,8 @@ from service.engine.survey import Survey
 
 MOST_RUNS = 40
 """Most lines that are looked at alone."""
-MOST_DEFECT_RUNS = 400
-"""Most defects that are priced to look at lines alone, all runs together: a job of 100 defects has 4 of its lines looked at."""
+MOST_DEFECT_RUNS = 200
+"""Most defects that are priced to look at lines alone, all runs together: a job of 100 defects has 2 of its lines looked at."""
 AT_ONCE = 2
 """Quotes that are taken apart at once; others wait, so that ordinary quotes find a thread."""
 

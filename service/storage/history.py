@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -36,17 +36,19 @@ class PostgresHistory:
         """Edits of a line by the region and its ancestors, the newest first."""
         async with asking(self.engine, self.patience_s) as connection:
             codes = await _family(connection, region)
-            steps = _steps(codes, key=key)
+            steps = _steps(codes, keys=(key,))
             asked = select(steps).order_by(steps.c.published_at.desc(), steps.c.region.desc(), steps.c.number.desc())
             if after is not None:
                 place = tuple_(literal(after.published_at), literal(after.region), literal(after.number))
                 asked = asked.where(tuple_(steps.c.published_at, steps.c.region, steps.c.number) < place)
             return tuple(_edit(row) for row in await connection.execute(asked.limit(most)))
 
-    async def edits(self, region: str, after: int, until: int) -> tuple[Edit, ...]:
-        """Edits of all lines of one region's own book in the revisions after a number, oldest first."""
+    async def edits(
+        self, region: str, after: int, until: int, keys: Collection[LineKey] | None = None
+    ) -> tuple[Edit, ...]:
+        """Edits of lines of one region's own book in the revisions after a number, oldest first."""
         async with asking(self.engine, self.patience_s) as connection:
-            return await edits_of(connection, region, after, until)
+            return await edits_of(connection, region, after, until, keys)
 
     async def revisions(self, region: str, before: int | None, most: int) -> tuple[Revision, ...]:
         """Revisions of a region's own book, the newest first, below a number."""
@@ -75,9 +77,18 @@ class PostgresHistory:
             return tuple(signed_of(row, now[0]) for row in rows)
 
 
-async def edits_of(connection: AsyncConnection, region: str, after: int, until: int) -> tuple[Edit, ...]:
-    """Edits of all lines of one region's own book in the revisions after a number, up to and with another, oldest first."""
-    steps = _steps([region], after=after, until=until)
+async def edits_of(
+    connection: AsyncConnection, region: str, after: int, until: int, keys: Collection[LineKey] | None = None
+) -> tuple[Edit, ...]:
+    """Edits of lines of one region's own book, oldest first.
+
+    Args:
+        connection: for reading.
+        region: code of the region.
+        after, until: in the revisions after the one number, up to and with the other.
+        keys: only these lines; None for all.
+    """
+    steps = _steps([region], keys=keys, after=after, until=until)
     rows = await connection.execute(select(steps).order_by(steps.c.number, steps.c.section, steps.c.code))
     return tuple(_edit(row) for row in rows)
 
@@ -94,15 +105,17 @@ async def _family(connection: AsyncConnection, code: str) -> list[str]:
     return codes
 
 
-def _steps(codes: Sequence[str], *, key: LineKey | None = None, after: int = 0, until: int | None = None) -> Subquery:
+def _steps(
+    codes: Sequence[str], *, keys: Collection[LineKey] | None = None, after: int = 0, until: int | None = None
+) -> Subquery:
     """Every line that differs between a published revision and the one of the number before, in these regions.
 
     Args:
         codes: regions.
-        key: only that line.
+        keys: only these lines; None for all.
         after, until: revisions above the one number, up to and with the other.
     """
-    new, old = _side("new", codes, key, after, until, shift=0), _side("old", codes, key, after, until, shift=1)
+    new, old = _side("new", codes, keys, after, until, shift=0), _side("old", codes, keys, after, until, shift=1)
     both = and_(
         new.c.region_id == old.c.region_id, new.c.number == old.c.number, new.c.section == old.c.section, new.c.code == old.c.code
     )
@@ -130,7 +143,7 @@ def _steps(codes: Sequence[str], *, key: LineKey | None = None, after: int = 0, 
 
 
 def _side(
-    name: str, codes: Sequence[str], key: LineKey | None, after: int, until: int | None, *, shift: int
+    name: str, codes: Sequence[str], keys: Collection[LineKey] | None, after: int, until: int | None, *, shift: int
 ) -> Subquery:
     """Lines of published revisions under the number of the revision that they are compared in: their own, or the next."""
     r = book_revision.c
@@ -144,8 +157,8 @@ def _side(
     )
     if until is not None:
         asked = asked.where(number <= until)
-    if key is not None:
-        asked = asked.where(rate_line.c.section == key[0], rate_line.c.code == key[1])
+    if keys is not None:
+        asked = asked.where(tuple_(rate_line.c.section, rate_line.c.code).in_(sorted(keys)))
     return asked.subquery(name)
 
 

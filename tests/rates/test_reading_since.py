@@ -202,7 +202,7 @@ async def test_where_too_many_lines_moved_it_says_which_were_not_looked_at_alone
 def test_a_larger_job_has_fewer_lines_looked_at_alone_and_always_one() -> None:
     runs = [runs_for(defects) for defects in range(1, limits.DEFECTS + 1)]
     assert runs == sorted(runs, reverse=True)
-    assert (runs[0], runs[99], runs[-1]) == (MOST_RUNS, 4, 1)
+    assert (runs[0], runs[99], runs[-1]) == (MOST_RUNS, 2, 1)
 
 
 async def test_the_question_may_be_for_another_day(shop: Office, loaded_url: str) -> None:
