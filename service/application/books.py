@@ -70,19 +70,13 @@ class BookShelf:
         if self._failed_at is not None and self._kept_up and self._regions is not None:
             return self._regions
         try:
-            return await self._read_regions()
-        except BooksUnavailableError:
-            if self._regions is None:
-                raise
-            return self._regions
-
-    async def _read_regions(self) -> tuple[RegionRecord, ...]:
-        try:
             self._regions = await self.source.regions()
         except BooksUnavailableError:
             self._away()
-            raise
-        self._heard()
+            if self._regions is None:
+                raise
+        else:
+            self._heard()
         return self._regions
 
     async def book(self, region: str, day: date, revision: str | None = None) -> Shelved:
@@ -99,14 +93,18 @@ class BookShelf:
 
     async def readiness(self, day: date) -> Readiness:
         """Whether quotes can be answered for that day; reads the books in force if none is at hand yet."""
+        away = "the store did not answer when it was last asked"
+        if self._failed_at is not None and self._kept_up and self._compiled:
+            return Readiness(ready=True, degraded=True, why=away)
         try:
             fault = await self.source.fault()
             if not fault and not self._compiled:
                 fault = await self._warm(day)
-        except BooksUnavailableError as away:
+        except BooksUnavailableError as fault:
             self._away()
-            return Readiness(ready=bool(self._compiled), degraded=True, why=str(away))
-        return Readiness(ready=not fault, degraded=False, why=fault)
+            return Readiness(ready=bool(self._compiled), degraded=True, why=str(fault))
+        degraded = self._failed_at is not None
+        return Readiness(ready=not fault, degraded=degraded, why=fault or (away if degraded else ""))
 
     def stale(self, region: str | None) -> None:
         """A book was published: what is known of its region and of all that inherit from it has to be asked anew.
@@ -134,15 +132,25 @@ class BookShelf:
                 # What keeps a book from being read is told to whoever asks for it.
                 if self._failed_at is not None:
                     await asyncio.sleep(min(self.check_every_s, RETRY_S))
-                    with suppress(BooksUnavailableError):
-                        await self._read_regions()
-                        self.stale(None)
+                    await self._look_for_it(today())
                     continue
                 for region in list(self._chains):
                     with suppress(BooksUnavailableError, LookupError):
                         await self._ask(region, today())
         finally:
             self._kept_up = False
+
+    async def _look_for_it(self, day: date) -> None:
+        """Ask a store that was away what a quote would ask; if it answers, news may have been missed."""
+        region = next(iter(self._chains), None)
+        try:
+            with suppress(LookupError):
+                await (self.source.regions() if region is None else self.source.chain(region, day))
+        except BooksUnavailableError:
+            self._away()
+        else:
+            self._heard()
+            self.stale(None)
 
     async def _warm(self, day: date) -> str:
         """Read every region's book in force, so that the first quotes need not wait. Returns what is missing."""
