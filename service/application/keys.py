@@ -10,6 +10,7 @@ from typing import Literal, Protocol
 
 from service.application.access import SCOPES, Asker, Caller, Once
 from service.application.keyring import NewKey, new_key
+from service.application.ports import BooksUnavailableError, NotStoredError
 
 ORIGIN = r"https?://[a-z0-9](?:[a-z0-9.-]{0,251}[a-z0-9])?(?::[0-9]{1,5})?"
 """Form of a website's origin, as browsers send it."""
@@ -192,7 +193,10 @@ class KeyDesk:
             NotStoredError.
         """
         self._check_secret()
-        old = await self.store.one(name, asker.caller.regions)
+        try:
+            old = await self.store.one(name, asker.caller.regions)
+        except BooksUnavailableError as away:
+            raise NotStoredError(str(away)) from away
         if expires_at is not None and expires_at <= self.now():
             raise KeyWishError((("expires_at",), PAST))
         check_reach(asker.caller, old.wish)
