@@ -47,7 +47,7 @@ def _quote(told: Since, effect: Effect) -> list[str]:
         largest = effect.alone[0] if effect.alone and effect.alone[0].total else None
         if largest is not None:
             name = "wood in the yard" if largest.key == STOCK else "/".join(largest.key)
-            said.append(f"The largest part of it alone: {name} ({_money(largest.total, signed=True)}).")
+            said.append(f"By itself {name} does most: {_money(largest.total, signed=True)}.")
     said += _firsts(effect)
     if told.left_out:
         said.append(f"{_count(len(told.left_out), 'moved line', 'moved lines')} that it reads "

@@ -240,6 +240,18 @@ async def test_where_no_defect_makes_sense_its_slips_are_named(office: httpx.Asy
     assert [e["pointer"] for e in answer.json()["errors"]] == ["#/request/defects/0/depth"]
 
 
+async def test_a_book_that_cannot_price_the_quote_says_what_it_lacks(loaded_url: str, client_of: ClientOf) -> None:
+    alone = await new_office(loaded_url, client_of, line("lead", "19"), parent=None)
+    then = await in_force(alone)
+    await republish(loaded_url, alone.id, line("lead", "18"))
+    await in_force(alone, f"{alone.code}@2")
+    assert [m["code"] for m in (await changes(alone, then))["lines"]] == ["lead"]
+    body = {"rates": then, "request": {"region": alone.code, **POCKET}}
+    answer = await alone.client.post(alone.path("changes"), json=body)
+    assert (answer.status_code, answer.json()["type"]) == (503, "/problems/incomplete-book")
+    assert "has no line" in answer.json()["detail"]
+
+
 async def test_rates_of_another_region_are_not_there(office: httpx.AsyncClient) -> None:
     for rates in ("base@1/sollavik@1", "base@1/nowhere@1", "base@77/kestrel-range@1", "base@1"):
         answer = await office.post("/v1/regions/kestrel-range/changes", json={"rates": rates})
