@@ -93,7 +93,9 @@ out as a distribution, and the answer says what was assumed.
 
 Nothing is stored. The same request with the same `priced_on` and `rates` gives the same bytes, so a call may be repeated
 without an idempotency key. `POST /v1/quotes` may also be sent as HTTP QUERY, which says so to proxies; OpenAPI 3.1 cannot
-express that method. Every error is `application/problem+json`, and its `type` leads to a page."""
+express that method. Every error is `application/problem+json`, and its `type` leads to a page.
+
+Most addresses need a key or a token with the scope that they name, and answer only about regions that it is bound to."""
 
 
 # ---- paths -------------------------------------------------------------------------------------------------------------

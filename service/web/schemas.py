@@ -106,10 +106,11 @@ _ATTRIBUTE = re.compile(r"^    (\w+): (.+?)(?=^    \w+: |\Z)", re.MULTILINE | re
 
 
 def _attribute_texts(shape: type[Struct]) -> dict[str, str]:
-    """Descriptions of a shape's fields, from the attributes of its docstring, by their names on the wire."""
-    doc = inspect.cleandoc(shape.__doc__ or "").partition("Attributes:\n")[2]
+    """Descriptions of a shape's fields, from the attributes of its docstring and its bases', by their names on the wire."""
+    docs = [inspect.cleandoc(base.__doc__ or "").partition("Attributes:\n")[2] for base in shape.__mro__]
     wire = dict(zip(shape.__struct_fields__, shape.__struct_encode_fields__, strict=True))
-    return {wire[name]: " ".join(text.split()) for name, text in _ATTRIBUTE.findall(doc) if name in wire}
+    told = [pair for doc in reversed(docs) for pair in _ATTRIBUTE.findall(doc)]
+    return {wire[name]: " ".join(text.split()) for name, text in told if name in wire}
 
 
 def _reached(shapes: list[type[Struct]]) -> list[type[Struct]]:
