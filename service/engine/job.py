@@ -30,6 +30,7 @@ from service.engine.score import OUT_ROWS
 from service.engine.sharing import Part, share
 from service.engine.site import Fixed, put_shared_for, visits_of
 from service.engine.survey import Survey
+from service.engine.wood import named_twice
 from service.engine.words import Words
 from service.engine.work import Work
 
@@ -63,6 +64,7 @@ def roll_up(
         chosen=_chosen(items), parts=parts_of(lines), lines=tuple(_gathered(lines, book)), shared=tuple(shared),
         total=whole, stand_alone_sum=alone, clocks=clocks, order=steps,
         while_access_stands=while_access_stands(items), wood_volume=_wood(items),
+        wood_notes=named_twice([(i.index, i.option.wood) for i in items]),
         cautions=_cautions(answers), conditional=_conditional(items),
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from service.engine.case import Case, once_a_case
@@ -89,6 +89,29 @@ def _piece(case: Case, need: WoodNeed, count: int, source: Source, words: Words)
     )
 
 
+def named_twice(plans: Iterable[tuple[int, Sequence[WoodPiece]]]) -> tuple[str, ...]:
+    """Yard pieces that the plans of several places name: each place was looked at alone, and a piece serves once.
+
+    Args:
+        plans: index of the defect, from 0, and the wood of its plan.
+    """
+    named: dict[str, list[int]] = {}
+    for index, wood in plans:
+        for code in dict.fromkeys(code for piece in wood for code in piece.yard):
+            named.setdefault(code, []).append(index + 1)
+    return tuple(
+        f"Yard piece {code} is named for {_listed(places)} and serves once: the wood of the others has to come from elsewhere."
+        for code, places in sorted(named.items()) if len(places) > 1
+    )
+
+
+def _listed(places: Sequence[int]) -> str:
+    if len(set(places)) == 1:
+        return f"several pieces of defect {places[0]}"
+    said = [str(n) for n in dict.fromkeys(places)]
+    return f"defects {', '.join(said[:-1])} and {said[-1]}"
+
+
 @once_a_case
 def moisture_limit_pct(case: Case) -> float:
     """Highest moisture of the new wood: seasoned, and within 4 points of the member that it touches (G17) [%]."""
@@ -118,9 +141,19 @@ def _source(case: Case, need: WoodNeed, count: int, taken: Counter[str]) -> Sour
     days = 0.0
     if missing:
         supply, days = _supply(case, need)
-        said.append((missing, supply))
+        said.append((missing, supply + _held_words(case, need)))
     met_by = said[0][1] if len(said) == 1 else "; ".join(f"{n} {what}" for n, what in said)
     return Source(met_by, tuple(yard), days)
+
+
+def _held_words(case: Case, need: WoodNeed) -> str:
+    """That a piece which would do is held for another job, and until when; whose it is, is not the asker's to know."""
+    held = [s for s in case.book.yard if s.is_held_on(case.day) and not s.is_held_for(case.job) and _stick_fits(case, need, s)]
+    if not held:
+        return ""
+    first = min((s.held_until for s in held if s.held_until is not None), default=None)
+    until = "" if first is None else f" until {first.isoformat()}"
+    return f"; a yard piece that would do is held for another job{until}"
 
 
 def _open_to(case: Case) -> Iterator[Stick]:

@@ -855,6 +855,7 @@ class Job(Struct, frozen=True, gc=False):
         clocks: how long it all takes; null where nothing is priced.
         while_access_stands: what is worth doing while the access stands.
         wood_volume: all dry wood.
+        wood_notes: yard pieces that several places name, though each serves once.
         cautions: codes, spelled out in `caution_texts`.
         conditional: costs that may come.
     """
@@ -873,6 +874,7 @@ class Job(Struct, frozen=True, gc=False):
     clocks: Clocks | None
     while_access_stands: list[str]
     wood_volume: list[Quantity]
+    wood_notes: list[str]
     cautions: list[str]
     conditional: list[Conditional]
 

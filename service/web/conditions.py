@@ -72,4 +72,5 @@ def once_of(request: Asked, body: bytes) -> Once | None:
         detail = "Idempotency-Key must be 1 to 100 letters, digits or . _ : ~ -, for instance a UUID."
         raise ProblemError(problem("invalid-header", detail))
     said = f"{request.method} {request.scope['path']} {request.headers.get('if-match', '')}\n".encode()
-    return Once(key, hashlib.sha256(said + body).digest())
+    asked = request.scope["query_string"] + b"\n" if request.scope["query_string"] else b""
+    return Once(key, hashlib.sha256(said + asked + body).digest())

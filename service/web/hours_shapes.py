@@ -30,7 +30,9 @@ class HoursSent(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     method: Annotated[Code, Meta(description="Method of the catalogue.", examples=["face_veneer"])]
     element: Annotated[Code | UnsetType, Meta(description="Member of the catalogue.", examples=["under_window"])] = UNSET
     rates: Annotated[Revision, Meta(description="`rates` of the quote, as it was.", examples=["base@1/kestrel-range@1"])]
-    quoted_hours: Annotated[Hours, Meta(description="Person-hours quoted, all people together.", examples=["12.5"])]
+    quoted_hours: Annotated[
+        Hours, Meta(description="Person-hours quoted: `hours` of the plan's steps of this method, added.", examples=["12.5"])
+    ]
     actual_hours: Annotated[Hours, Meta(description="Person-hours that it took.", examples=["15.0"])]
     crew: Annotated[Whole | UnsetType, Meta(description="How many people worked.", examples=[2])] = UNSET
     note: Annotated[Note | UnsetType, Meta(description="What a reader should know.", examples=["rain on the second day"])] = UNSET

@@ -222,7 +222,7 @@ class Presenter:
             ],
             total=money(j.total.as_described), range=_range(j.total.range), stand_alone_sum=money(j.stand_alone_sum),
             clocks=_maybe(_clocks, j.clocks), while_access_stands=list(j.while_access_stands),
-            wood_volume=self._units.volumes(j.wood_volume), cautions=list(j.cautions),
+            wood_volume=self._units.volumes(j.wood_volume), wood_notes=list(j.wood_notes), cautions=list(j.cautions),
             conditional=[_conditional(c) for c in j.conditional],
         )
 

@@ -11,7 +11,7 @@ import pytest
 from service.engine.outcome import WoodPiece
 from service.engine.rates import RateBook, Stick
 from service.engine.survey import WoodOnHand
-from service.engine.wood import pieces_of, wait_for_wood, why_unfit
+from service.engine.wood import named_twice, pieces_of, wait_for_wood, why_unfit
 from service.engine.words import Words
 from service.engine.work import Work
 from tests.engine.books import DAY, book
@@ -188,3 +188,19 @@ def test_a_piece_that_no_quote_can_use_says_why(stick: Stick, said: str) -> None
     why = why_unfit(stick, Words("metric"))
     assert said in why
     assert bool(said) == bool(why)
+
+
+def test_that_a_piece_which_would_do_is_held_is_said_without_saying_for_whom() -> None:
+    said = piece(yard=(HELD,))[0].met_by
+    assert said.endswith(f"; a yard piece that would do is held for another job until {DAY}")
+    assert "Alder" not in said
+    assert "held" not in piece(yard=(replace(HELD, moisture_pct=30.0),))[0].met_by
+
+
+def test_a_piece_that_two_plans_name_is_said_to_serve_once() -> None:
+    found, other = piece(yard=(STICK,))[0], piece(yard=(replace(STICK, code="L-8"),))[0]
+    assert named_twice([(0, [found]), (1, [other])]) == ()
+    (said,) = named_twice([(0, [found]), (2, [other, found])])
+    assert said.startswith("Yard piece L-7 is named for defects 1 and 3 and serves once")
+    (said,) = named_twice([(1, [found]), (1, [found])])
+    assert "several pieces of defect 2" in said

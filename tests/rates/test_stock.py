@@ -375,3 +375,18 @@ async def test_who_may_only_read_changes_nothing(client_of: ClientOf) -> None:
     foreign = await client_of(["rates:read", "rates:write"], ["sollavik"])
     assert (await foreign.get(HOME)).status_code == 404
     assert (await foreign.post(HOME, json=LOG)).status_code == 404
+
+
+async def test_a_job_says_where_two_places_name_one_piece(office: httpx.AsyncClient) -> None:
+    one = whole_log()
+    both = {**one, "defects": [{**one["defects"][0], "wall": "A"}, {**one["defects"][0], "wall": "C"}]}
+    answer = (await office.post("/v1/quotes", json=both)).json()
+    first = [o["wood"] for d in answer["defects"] for o in d["options"][:1]]
+    named = {code for wood in first for p in wood for code in p["yard"]}
+    assert len(named) == 1
+    assert answer["job"]["wood_notes"] == [
+        f"Yard piece {code} is named for defects 1 and 2 and serves once: the wood of the others has to come from elsewhere."
+        for code in named
+    ]
+    alone = (await office.post("/v1/quotes", json=one)).json()
+    assert alone["job"]["wood_notes"] == []

@@ -54,6 +54,7 @@ class Job:
     order: tuple[JobStep, ...]
     while_access_stands: tuple[str, ...]
     wood_volume: tuple[Measure, ...]
+    wood_notes: tuple[str, ...]
     cautions: tuple[str, ...]
     conditional: tuple[Conditional, ...]
 
