@@ -33,8 +33,9 @@ class WorkCalendar:
 
     def works(self, day: int) -> bool:
         """Whether people work on that day."""
-        when = self.first + timedelta(days=day)
-        return when.weekday() < 5 and when not in self.holidays
+        if (self.first.weekday() + day) % 7 >= 5:
+            return False
+        return not self.holidays or self.first + timedelta(days=day) not in self.holidays
 
     def next_start(self, t: float) -> float:
         """The first moment at or after t at which people work."""

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from service.engine.array import Truth, commonest, truth_a_world
+import numpy as np
+
+from service.engine.array import Number, Truth, any_of, commonest, minimum, truth_a_world
 from service.engine.case import Case
 from service.engine.choice import Candidate
 from service.engine.gates import Gates
@@ -18,8 +20,10 @@ from service.engine.words import Words
 
 OPEN_UP_FROM, OPEN_UP_TO = 0.15, 0.85
 """Opening up first pays while Plan B is neither unlikely nor sure (E14; common practice, no source)."""
-HALVINGS = 12
-"""Of the search for the depth that decides: finer than the sixteenth of an inch that is said."""
+CUTS = np.arange(1.0, 65.0) / 64.0
+"""Depths that are tried between two others, as shares of the way."""
+ROUNDS = 2
+"""Of the search for the depth that decides: together finer than the sixteenth of an inch that is said."""
 NOBODY_READS = Words("imperial")
 """For gates that are only asked whether they strike."""
 WORTH_A_FORK = 0.03
@@ -83,25 +87,24 @@ def _package(one: Candidate) -> float:
 
 def depth_that_decides(case: Case, one: Candidate) -> float | None:
     """The depth at which the plan stops fitting, other things as stated; None where depth does not decide [in]."""
-    if not case.rotten or not _fits_at(case, one, float(case.depth_in)):
-        return None
     low, high = float(case.depth_in), float(case.section_in)
-    if _fits_at(case, one, high):
+    if not case.rotten or any_of(_out_at(case, one, low)):
         return None
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2.0
-        if _fits_at(case, one, middle):
-            low = middle
-        else:
-            high = middle
+    for _ in range(ROUNDS):
+        cuts = low + (high - low) * CUTS
+        out = truth_a_world(_out_at(case, one, cuts), cuts.size)
+        if not out[-1]:
+            return None
+        k = int(out.argmax())
+        low, high = float(cuts[k - 1]) if k else low, float(cuts[k])
     return round(low * 16.0) / 16.0
 
 
-def _fits_at(case: Case, one: Candidate, depth_in: float) -> bool:
+def _out_at(case: Case, one: Candidate, depth_in: Number) -> Truth:
+    """Whether the plan is out at a depth, or at each of many."""
     gates = Gates(NOBODY_READS)
-    deeper = case.but(depth_in=depth_in, section_loss=min(depth_in / float(case.section_in), 1.0))
-    one.method.fits(deeper, gates)
-    return not gates.forbidden
+    one.method.fits(case.but(depth_in=depth_in, section_loss=minimum(depth_in / case.section_in, 1.0)), gates)
+    return gates.out
 
 
 def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:

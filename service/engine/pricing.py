@@ -230,9 +230,13 @@ def points_of(slices: Column, weights: Column | None = None) -> tuple[float, flo
         ranked = np.sort(slices)
         points = [_between(ranked, share * ranked.size - 0.5) for share in POINTS]
     else:
-        order = np.argsort(slices, kind="stable")
-        upto = np.cumsum(weights[order])
-        points = np.interp(np.array(POINTS) * upto[-1], upto - weights[order] / 2.0, slices[order])
+        order = np.argsort(slices)
+        ranked = slices[order]
+        if any_of(ranked[1:] == ranked[:-1]):  # only then does it matter which of two is first
+            order = np.argsort(slices, kind="stable")
+        weights = weights[order]
+        upto = np.cumsum(weights)
+        points = np.interp(np.array(POINTS) * upto[-1], upto - weights / 2.0, ranked)
     low, mid, high = np.exp(points).tolist()
     return low, mid, high
 
