@@ -16,6 +16,8 @@ from datetime import date
 from functools import cached_property, wraps
 from typing import Any, TypeVar
 
+import numpy as np
+
 from service.engine.array import Number, Truth, both, either, maximum, minimum, where
 from service.engine.knowledge import Damage, Element, Species
 from service.engine.rates import RateBook
@@ -129,6 +131,10 @@ class Case:
         for name in WORKED_OUT:
             twin.__dict__.pop(name, None)
         return twin
+
+    def in_world(self, k: int) -> Case:
+        """The same piece as it is in one of the worlds, numbered from 0."""
+        return self.but(**{name: value[k].item() for name, value in vars(self).items() if isinstance(value, np.ndarray)})
 
     def once(self, name: Hashable, worked_out: Callable[[Case], Figure]) -> Figure:
         """A figure that follows from the facts alone, worked out once a case."""

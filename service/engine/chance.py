@@ -62,7 +62,7 @@ def pert_moments(low: float, likely: float, high: float) -> tuple[float, float]:
     mean = (a + 4 m + b) / 6; variance = (mean - a)(b - mean) / 7, exact for the beta of shape 4.
     """
     mean = (low + 4.0 * likely + high) / 6.0
-    return mean, ((mean - low) * (high - mean) / 7.0) ** 0.5
+    return mean, max((mean - low) * (high - mean) / 7.0, 0.0) ** 0.5
 
 
 _FAR = 8.0

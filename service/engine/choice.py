@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.array import Number, Truth, both, either, negate, where
+from service.engine.array import Number, Truth, both, either, negate, one_a_world, truth_a_world, where
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.jobsize import Whole
@@ -185,11 +185,26 @@ def score_stated(case: Case, one: Candidate, setting: Setting) -> None:
 
 
 def compose_over(case: Case, one: Candidate, setting: Setting) -> None:
-    """Compose the work of a candidate over all worlds, as was decided in the world as stated, and score it there."""
-    decisions = one.decisions or Decisions()
-    one.many = compose_work(case, one.method, decisions, setting)
+    """Compose the work of a candidate over all worlds and score it there.
+
+    The works around it are those that were decided in the world as stated; of a method that is not offered there, those
+    that are decided in the middle one, by depth, of the worlds in which it stands.
+    """
+    if one.decisions is None:
+        there = case.in_world(_middle_world(case, one.stands))
+        own = method_scope(there, one.method, heated=one.heated)
+        one.decisions = decide(there, own, one.record, setting, heated=one.heated)
+    one.many = compose_work(case, one.method, one.decisions, setting)
     terms = score_terms(case, one.record, one.many, priced_amount(one.many), one.years)
     one.totals = total_of_terms(terms)
+
+
+def _middle_world(case: Case, stands: Truth) -> int:
+    """Number of the middle one by depth of the worlds in which something stands."""
+    worlds = next((value.size for value in vars(case).values() if isinstance(value, np.ndarray)), 1)
+    standing = np.flatnonzero(truth_a_world(stands, worlds))
+    by_depth = np.argsort(one_a_world(case.depth_ratio, worlds)[standing], kind="stable")
+    return int(standing[by_depth[by_depth.size // 2]])
 
 
 def heated_twin(one: Candidate) -> Candidate | None:

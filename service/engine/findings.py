@@ -157,7 +157,7 @@ def findings_of(inquiry: Inquiry) -> Findings:
     return Findings(
         pieces=inquiry.group.pieces, headline=headline(inquiry, options), facts=tuple(inquiry.facts.used),
         assessment=assessment, options=tuple(options), ruled_out=ruled_out_of(inquiry),
-        questions=questions_of(inquiry, MOST_QUESTIONS),
+        questions=questions_of(inquiry, _on_top(inquiry), MOST_QUESTIONS),
     )
 
 
@@ -198,6 +198,11 @@ def uncertain_costs(inquiry: Inquiry) -> Callable[[Candidate], tuple[Uncertain, 
         return tuple(extra)
 
     return of
+
+
+def _on_top(inquiry: Inquiry) -> tuple[Uncertain, ...]:
+    """Conditional costs of the first plan, as the job counts them."""
+    return uncertain_costs(inquiry)(inquiry.ranked[0]) if inquiry.ranked else ()
 
 
 def _package_labour(one: Candidate) -> Decimal:

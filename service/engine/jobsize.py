@@ -85,12 +85,33 @@ class Whole:
             here = keep & (chance > NO_CHANCE) & (centre > 0.0)
             if not here.any():
                 continue
-            least = size.least + one_a_world(self.more.mean, worlds)[here]
-            values.append(np.maximum(slices_of(centre[here], variance[here]), np.log(np.maximum(least, HAIR))[:, None]))
+            values.append(self._slices(size, here, centre, variance))
             weights.append(np.broadcast_to(chance[here][:, None], values[-1].shape))
         if not values:
             return 0.0, 0.0, 0.0
         return points_of(np.concatenate(values).ravel(), np.concatenate(weights).ravel())
+
+    def moments(self, worlds: int) -> tuple[Column, Column]:
+        """Mean and variance of the whole price in each world, all sizes together."""
+        if len(self.sizes) == 1:
+            total = self.work.join(self.sizes[0].set_up).join(self.more)
+            return one_a_world(total.mean, worlds), one_a_world(total.variance, worlds)
+        first, second = np.zeros(worlds), np.zeros(worlds)
+        for size in self.sizes:
+            chance, centre, variance = self.among(size, worlds)
+            here = (chance > NO_CHANCE) & (centre > 0.0)
+            mean, square = centre[here], variance[here] + centre[here] ** 2
+            if size.least:
+                prices = np.exp(self._slices(size, here, centre, variance))
+                mean, square = prices.mean(axis=1), (prices**2).mean(axis=1)
+            first[here] += chance[here] * mean
+            second[here] += chance[here] * square
+        return first, np.maximum(second - first**2, 0.0)
+
+    def _slices(self, size: Size, here: NDArray[np.bool_], centre: Column, variance: Column) -> Column:
+        """Slices of the price at one size in some worlds, none below what is charged at the least."""
+        least = size.least + one_a_world(self.more.mean, here.size)[here]
+        return np.maximum(slices_of(centre[here], variance[here]), np.log(np.maximum(least, HAIR))[:, None])
 
     def among(self, size: Size, worlds: int) -> tuple[Column, Column, Column]:
         """Chance of a size in each world, and mean and variance of the whole price among the hours that lead to it.

@@ -116,6 +116,16 @@ def spreads_of(one: Candidate, setting: Setting) -> tuple[Spread, Whole]:
     return one.spreads
 
 
+def with_conditional(one: Candidate, setting: Setting, conditional: Sequence[Uncertain]) -> Whole:
+    """The whole over the worlds with what comes in some of them only."""
+    assert one.many is not None
+    more, book = Spread(0.0, {}, {}), one.many.case.book
+    for extra in conditional:
+        price = where(extra.comes, float(extra.what.price), 0.0)
+        more.add_price(price, book.tariff(extra.resource) if extra.resource else None)
+    return spreads_of(one, setting)[1].and_more(more)
+
+
 def build_option(
     case: Case, one: Candidate, setting: Setting, *, rank: int, corrected: bool, worlds: int,
     conditional: Sequence[Uncertain], fork: Fork | None, otherwise: str | None, why: str,
@@ -163,12 +173,7 @@ def _prices(
     worlds: int,
 ) -> tuple[Price, Price]:
     assert one.many is not None
-    package, whole = spreads_of(one, setting)
-    more, book = Spread(0.0, {}, {}), one.many.case.book
-    for extra in conditional:
-        price = where(extra.comes, float(extra.what.price), 0.0)
-        more.add_price(price, book.tariff(extra.resource) if extra.resource else None)
-    whole = whole.and_more(more)
+    package, whole = spreads_of(one, setting)[0], with_conditional(one, setting, conditional)
     total = sum(parts.values(), Decimal(0))
     return (
         Price(parts.get("package", Decimal(0)), as_range(package.quantiles(holds, worlds))),

@@ -1,22 +1,31 @@
-"""At most three questions: missing facts that can change the first plan, move its price, or touch safety."""
+"""At most three questions: missing facts that can change the first plan, move its price, or touch safety.
+
+What a question narrows is the share of the whole range that its answer would remove on average: the variance that goes with
+the fact, against the variance of the whole price of whatever is first, over the facts that nobody knows and over the
+prices and norms that spread in every world. What is left when all questions are answered is the spread of prices and norms.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
+from service.engine.array import truth_a_world
 from service.engine.inquiry import Inquiry
+from service.engine.option import Uncertain, with_conditional
 from service.engine.outcome import Question
 from service.engine.site import PRICED_FOR_SCORE
 from service.engine.worlds import unknown_axes
-from service.engine.worth import changes_first, price_swing, ranked, shares_of
+from service.engine.worth import Column, changes_first, price_swing, ranked, share_of_facts, shares_of
 
 LOADS = frozenset({"load", "line_load"})
 """Two ways of saying what rests on a member: one of them is enough."""
 MOVES_PRICE = 0.20
 """A fact that moves the price by more than this is worth asking for (A4)."""
 TELLS = 0.05
-"""Share of the range below which a swing of the price is chance among the worlds and not this fact (J)."""
+"""Share of what the facts add to the range below which a swing of the price is chance among the worlds and not this fact (J)."""
 NOT_ASKED = frozenset({"growth_depth", "growth_length", "hazard_lead", "hazard_other", "cause"})
 """Axes that no answer can settle: hidden growth, and what only a laboratory tells."""
 
@@ -36,12 +45,45 @@ def outcome_of(inquiry: Inquiry) -> NDArray[np.float64]:
     return price
 
 
-def questions_of(inquiry: Inquiry, most: int) -> tuple[Question, ...]:
-    """The facts worth asking for, most telling first, with the share of the range that each would remove."""
+def _answers(inquiry: Inquiry) -> Iterator[tuple[str, Column]]:
+    """What the answer to each missing fact would be in each world: its coordinate, or 1 for yes and 0 for no."""
+    for axis, column in unknown_axes(inquiry.draw):
+        if axis == "inner_face":
+            yield axis, truth_a_world(inquiry.many.inner_soft, inquiry.worlds).astype(np.float64)
+        else:
+            yield axis, column
+
+
+def whole_of_first(inquiry: Inquiry, conditional: Sequence[Uncertain]) -> tuple[Column, Column]:
+    """Mean and variance, from prices and norms, of the whole price of whatever stands first in each world.
+
+    Args:
+        inquiry: of the group.
+        conditional: costs that come in some worlds only, on top of any plan.
+    """
+    mean, variance = np.zeros(inquiry.worlds), np.zeros(inquiry.worlds)
+    for k, one in enumerate(inquiry.found):
+        here = inquiry.first == k
+        if here.any() and one.many is not None:
+            its_mean, its_variance = with_conditional(one, inquiry.setting, conditional).moments(inquiry.worlds)
+            mean, variance = np.where(here, its_mean, mean), np.where(here, its_variance, variance)
+    return mean, variance
+
+
+def questions_of(inquiry: Inquiry, conditional: Sequence[Uncertain], most: int) -> tuple[Question, ...]:
+    """The facts worth asking for, most telling first, with the share of the whole range that each would remove.
+
+    Args:
+        inquiry: of the group.
+        conditional: costs that come in some worlds only, on top of any plan.
+        most: questions at most.
+    """
     stands = inquiry.first >= 0
-    columns = {a: c[stands] for a, c in unknown_axes(inquiry.draw)}
+    columns = {axis: column[stands] for axis, column in _answers(inquiry)}
     price, first = outcome_of(inquiry)[stands], inquiry.first[stands]
-    shares = shares_of(price, columns)
+    mean, within = (column[stands] for column in whole_of_first(inquiry, conditional))
+    shares = shares_of(mean, columns)
+    of_facts = share_of_facts(mean, within)
     reasons: dict[str, str] = {}
     for axis, column in columns.items():
         if axis in NOT_ASKED or axis not in inquiry.setting.knowledge.facts or not shares:
@@ -50,8 +92,9 @@ def questions_of(inquiry: Inquiry, most: int) -> tuple[Question, ...]:
             reasons[axis] = "it can change which plan is first"
         elif shares.get(axis, 0.0) >= TELLS and price_swing(price, column) > MOVES_PRICE:
             reasons[axis] = "it moves the price by more than a fifth"
+    facts, element = inquiry.setting.knowledge.facts, inquiry.stated.element
     picked = [
-        Question(name, inquiry.setting.knowledge.facts[name].asked_of(inquiry.stated.element), round(share, 2), reasons[name])
+        Question(name, facts[name].asked_of(element), round(share * of_facts, 2), reasons[name])
         for name, share in ranked(shares, list(reasons), most)
     ]
     safety = _safety(inquiry, {q.fact for q in picked})
@@ -82,5 +125,3 @@ def _said(inquiry: Inquiry, name: str) -> bool:
         or (name == "year_built" and stated.year_built is not None)
         or (name == "bears" and bool(stated.bears))
     )
-
-

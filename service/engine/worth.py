@@ -1,7 +1,7 @@
 """Which missing fact is worth asking for: computed from the worlds, not listed by hand.
 
-The price of whatever stands first in each world is regressed on the coordinates of the worlds, linear and squared; the
-share of its variance that goes with one fact is what the answer to that question would remove.
+The price of whatever stands first in each world is regressed on the coordinates of the worlds, linear and squared, with a
+jump where it makes one; the share of its variance that goes with one fact is what the answer to that question would remove.
 """
 
 from __future__ import annotations
@@ -19,6 +19,18 @@ NOT_BY_CHANCE = 0.3
 """Shift of a plan's share between two fifths of 128 worlds from which it is not chance: two standard errors and some (J)."""
 FEWEST_WORLDS = 40
 """With fewer worlds left the shares are noise and are withheld."""
+FEWEST_A_SIDE = 10
+"""Worlds with one answer to a question from which they can be set against those with the other (J)."""
+MOST_JUMPS = 3
+"""Jumps of the price that are looked for beside lines and parabolas (J)."""
+JUMP_TELLS = 0.12
+"""Share of what is left that a jump must explain to be one: by chance a hundred looks at 128 worlds seldom find more (J)."""
+CUTS = np.arange(1.0, 16.0) / 16.0
+"""Places along a coordinate where a jump is looked for."""
+_SHARE = CUTS * (1.0 - CUTS)
+_BOW = ((CUTS - 0.5) ** 3 - CUTS / 4.0) / 3.0 + 1.0 / 24.0
+BESIDE = _SHARE - 3.0 * _SHARE**2 - 180.0 * _BOW**2
+"""Variance of a jump at each place that neither a line (variance 1/12) nor a parabola (1/180) along the coordinate follows."""
 
 
 def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float]:
@@ -26,7 +38,7 @@ def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float
 
     Args:
         outcome: one number a world.
-        columns: coordinate of each unknown, 0 to 1.
+        columns: coordinate of each unknown, 0 to 1; of a yes or a no, 1 where it is yes.
 
     Returns:
         Unknown -> share, 0 to 1; all zero where nothing varies. Empty where there are too few worlds.
@@ -36,14 +48,57 @@ def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float
     variance = float(outcome.var())
     if variance <= 1e-12 * max(float(outcome.mean()) ** 2, 1e-12):
         return dict.fromkeys(columns, 0.0)
-    centred = np.column_stack(list(columns.values())) - 0.5
-    design = np.ones((outcome.size, 1 + 2 * len(columns)))
-    design[:, 1::2], design[:, 2::2] = centred, centred * centred - 1.0 / 12.0
+    terms = {name: _curve(column) for name, column in columns.items()}
+    parts = _fitted(terms, outcome)
+    names, along = list(columns), np.stack(list(columns.values()), axis=1)
+    past = (along[:, :, None] > CUTS).reshape(outcome.size, -1).astype(np.float64)
+    for _ in range(MOST_JUMPS):
+        jump = _greatest(past, outcome - sum(parts.values()) - outcome.mean())
+        if jump is None:
+            break
+        name = names[jump // CUTS.size]
+        terms[name] = [*terms[name], past[:, jump] - past[:, jump].mean()]
+        parts = _fitted(terms, outcome)
+    shares = {name: float(part.var()) / variance for name, part in parts.items()}
+    explained = max(sum(shares.values()), 1.0)
+    return {name: share / explained for name, share in shares.items()}
+
+
+def _curve(column: Column) -> list[Column]:
+    """A line and a parabola along a coordinate; a line alone where it is a yes or a no."""
+    centred = column - column.mean()
+    return [centred] if _yes_or_no(column) else [centred, centred * centred - 1.0 / 12.0]
+
+
+def _yes_or_no(column: Column) -> bool:
+    return float(column[0]) in (0.0, 1.0) and bool(((column == 0.0) | (column == 1.0)).all())
+
+
+def _fitted(terms: Mapping[str, Sequence[Column]], outcome: Column) -> dict[str, Column]:
+    """What each coordinate adds to the outcome, world by world, all fitted together."""
+    design = np.column_stack([np.ones(outcome.size), *(term for of in terms.values() for term in of)])
     fit = _least_squares(design, outcome)
-    terms = design[:, 1:] * fit[1:]
-    shares = ((terms[:, 0::2] + terms[:, 1::2]).var(axis=0) / variance).tolist()
-    explained = max(sum(shares), 1.0)
-    return {name: share / explained for name, share in zip(columns, shares, strict=True)}
+    parts, at = {}, 1
+    for name, of in terms.items():
+        parts[name] = design[:, at : at + len(of)] @ fit[at : at + len(of)]
+        at += len(of)
+    return parts
+
+
+def _greatest(past: Column, left: Column) -> int | None:
+    """Number of the jump that explains most of what is left over; None where chance would do as much.
+
+    A way up, a heavier method, a second visit come from one point on, which no parabola follows. What is left over has
+    nothing of a line or a parabola in it any more, so that only what a jump has beside them counts.
+
+    Args:
+        past: whether each world lies past each place along each coordinate, a column each, coordinate by coordinate.
+        left: what lines and parabolas and the jumps found before leave over.
+    """
+    beside = np.tile(BESIDE, past.shape[1] // CUTS.size) * left.size
+    gain = (left @ past) ** 2 / beside
+    k = int(gain.argmax())
+    return k if gain[k] > JUMP_TELLS * float(left @ left) else None
 
 
 def _least_squares(design: Column, outcome: Column) -> Column:
@@ -53,10 +108,26 @@ def _least_squares(design: Column, outcome: Column) -> Column:
     return np.asarray(np.linalg.lstsq(design, outcome, rcond=None)[0], dtype=np.float64)
 
 
+def share_of_facts(mean: Column, within: Column) -> float:
+    """Share of the variance of an outcome that lies between the worlds, and so with the facts that tell them apart.
+
+    Args:
+        mean, within: mean of the outcome in each world, and its variance there.
+
+    Returns:
+        0 to 1; 0 where nothing varies.
+    """
+    if not mean.size:
+        return 0.0
+    between = float(mean.var())
+    total = between + float(within.mean())
+    return between / total if total > 0.0 else 0.0
+
+
 def price_swing(outcome: Column, column: Column) -> float:
     """How far an unknown moves the price between its low and its high fifth, relative to the middle."""
     low, high = column <= 0.2, column >= 0.8
-    if not low.any() or not high.any():
+    if min(low.sum(), high.sum()) < FEWEST_A_SIDE:
         return 0.0
     middle = float(np.median(outcome))
     return abs(float(outcome[high].mean()) - float(outcome[low].mean())) / middle if middle > 0.0 else 0.0
@@ -65,7 +136,7 @@ def price_swing(outcome: Column, column: Column) -> float:
 def changes_first(first: NDArray[np.int64], column: Column) -> bool:
     """Whether the plan that is first most often differs, and not by chance, between the low and the high fifth."""
     low, high = first[column <= 0.2], first[column >= 0.8]
-    if not low.size or not high.size:
+    if min(low.size, high.size) < FEWEST_A_SIDE:
         return False
     one, other = commonest(low)[0], commonest(high)[0]
     if one == other:

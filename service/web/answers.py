@@ -663,7 +663,8 @@ class Question(Struct, frozen=True, gc=False):
     Attributes:
         fact: name of the fact.
         ask: how to ask.
-        narrows: share of the range of the price that the answer would remove, 0 to 1.
+        narrows: share of the whole range (missing facts, prices and norms together) that the answer would remove, 0 to 1:
+            of the variance of the whole price of whatever is first, what goes with this fact.
         because: why it is asked.
     """
 

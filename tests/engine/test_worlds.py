@@ -48,6 +48,15 @@ def test_shares_of_a_normal_distribution_are_those_of_scipy() -> None:
     assert np.allclose(normal_below(z), stats.norm.cdf(z), rtol=0.0, atol=2e-8)
 
 
+@pytest.mark.parametrize("alike", [0.1, 0.35, 1.2, 55.0])
+def test_a_number_without_spread_has_no_deviation(alike: float) -> None:
+    """Thirds and sevenths of a float are not exact: what is left of them is no variance, and never a negative one."""
+    mean, deviation = pert_moments(alike, alike, alike)
+    assert mean == pytest.approx(alike)
+    assert isinstance(deviation, float)
+    assert deviation == pytest.approx(0.0, abs=1e-8)
+
+
 def test_a_number_without_spread_is_itself() -> None:
     assert pert_quantile(3.0, 3.0, 3.0, 0.2) == 3.0
     assert list(np.asarray(pert_quantile(3.0, 3.0, 3.0, np.array([0.1, 0.9])))) == [3.0, 3.0]

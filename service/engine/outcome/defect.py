@@ -70,7 +70,12 @@ class Assessment:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A missing fact worth asking for: what it would narrow, computed and not listed by hand."""
+    """A missing fact worth asking for: what it would narrow, computed and not listed by hand.
+
+    Attributes:
+        narrows: share of the whole range that the answer would remove, 0 to 1: of the variance of the whole price that
+            comes from missing facts, prices and norms together, what goes with this fact.
+    """
 
     fact: str
     ask: str
