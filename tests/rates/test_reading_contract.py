@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import httpx
@@ -30,16 +31,10 @@ async def moved(loaded_url: str, client_of: ClientOf) -> tuple[Office, str]:
     await republish(loaded_url, office.id, line("lead", "18.5"), longest, line("mason", "8", source="x", what="", unit=""))
     await republish(loaded_url, office.id, line("lead", "18.50", source="y"), without=[("resources", "mason")])
     await republish(loaded_url, above.id, line("helper", "12", locked=True))
-    await republish(loaded_url, office.id, line("lead", "17"), without=[("resources", "helper")], effective=_later())
+    await republish(loaded_url, office.id, line("lead", "17"), without=[("resources", "helper")], effective=date.fromisoformat(in_days(40)))
     await recount(loaded_url, office.id, piece("y1"))
     await in_force(office, f"{office.code}@3+stock@1", f"{above.code}@2")
     return office, then
-
-
-def _later() -> Any:
-    from datetime import date
-
-    return date.fromisoformat(in_days(40))
 
 
 def faults(app: Front, path: str, method: str, answer: httpx.Response) -> list[str]:
@@ -55,7 +50,7 @@ def faults(app: Front, path: str, method: str, answer: httpx.Response) -> list[s
 async def test_every_answer_is_of_its_shape(app: Front, moved: tuple[Office, str]) -> None:
     office, then = moved
     now = await in_force(office)
-    asked = {
+    asked: dict[str, dict[str, Any]] = {
         "lines": {"limit": 500}, "lines/{section}/{code}": {}, "lines/{section}/{code}/history": {}, "revisions": {},
         "revisions/{number}": {}, "compare": {"from": then, "to": now},
     }

@@ -184,8 +184,8 @@ async def test_where_too_many_lines_moved_it_says_which_were_not_looked_at_alone
     then = await in_force(shop)
     book = (await shop.client.get(f"/v1/regions/{shop.code}")).json()["lines"]
     dearer = [
-        line(x["code"], section=x["section"], unit=x["unit"], kind=x["kind"], what=x["what"],
-             **{side: Decimal(x[side]) * Decimal("1.1") for side in ("low", "likely", "high")})
+        line(x["code"], section=x["section"], unit=x["unit"], kind=x["kind"], what=x["what"])
+        | {side: Decimal(x[side]) * Decimal("1.1") for side in ("low", "likely", "high")}
         for x in book if x["section"] in ("resources", "norms") and x["code"] != "lead"
     ]
     await republish(loaded_url, shop.id, *dearer)
