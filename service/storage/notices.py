@@ -58,19 +58,37 @@ class Notices:
         """Listen until cancelled; connect again, with growing pauses, whenever the connection is lost."""
         pause_s = FIRST_PAUSE_S
         while True:
-            try:
-                connection = await self._connect()
-            except (OSError, TimeoutError, asyncpg.PostgresError, asyncpg.InterfaceError) as fault:
-                LOG.warning("no notices from the database (%s); trying again in %.1f s", type(fault).__name__, pause_s)
-                await asyncio.sleep(pause_s)
-                pause_s = min(2 * pause_s, LONGEST_PAUSE_S)
+            why = await self._listen()
+            if why is None:
+                # It was listened to until it was lost: perhaps it is back at once.
+                pause_s = FIRST_PAUSE_S
                 continue
-            pause_s = FIRST_PAUSE_S
-            try:
-                await self._listen(connection)
-            finally:
+            LOG.warning("no notices from the database (%s); trying again in %.1f s", why, pause_s)
+            await asyncio.sleep(pause_s)
+            pause_s = min(2 * pause_s, LONGEST_PAUSE_S)
+
+    async def _listen(self) -> str | None:
+        """Hand notices on until the connection is lost; what keeps it from being listened to, if anything did."""
+        listening, connection = False, None
+        try:
+            connection = await self._connect()
+            lost = asyncio.Event()
+            connection.add_termination_listener(lambda _: lost.set())
+            async with asyncio.timeout(self._patience_s):
+                for channel in self._hooks:
+                    await connection.add_listener(channel, self._hear)
+            listening = True
+            # Only now: what is committed from here on is heard, and what was committed before is asked for anew.
+            self._tell_all_changed()
+            await self._wait(connection, lost)
+        except (OSError, TimeoutError, asyncpg.PostgresError, asyncpg.InterfaceError) as fault:
+            if not listening:
+                return type(fault).__name__
+        finally:
+            if connection is not None:
                 connection.terminate()
-            LOG.warning("the connection for notices was lost")
+        LOG.warning("the connection for notices was lost")
+        return None
 
     async def _connect(self) -> Any:
         """A connection of our own, by the same address and options as the pool's."""
@@ -79,23 +97,13 @@ class Notices:
         told = {"application_name": LISTENER}
         return await asyncpg.connect(**given, timeout=self._patience_s, server_settings=told)
 
-    async def _listen(self, connection: Any) -> None:
-        """Hand notices on until the connection is lost."""
-        lost = asyncio.Event()
-        connection.add_termination_listener(lambda _: lost.set())
-        try:
-            async with asyncio.timeout(self._patience_s):
-                for channel in self._hooks:
-                    await connection.add_listener(channel, self._hear)
-            # Only now: what is committed from here on is heard, and what was committed before is asked for anew.
-            self._tell_all_changed()
-            while not lost.is_set():
-                with suppress(TimeoutError):
-                    await asyncio.wait_for(lost.wait(), PULSE_S)
-                if not lost.is_set():
-                    await connection.fetchval("SELECT 1", timeout=self._patience_s)
-        except (OSError, TimeoutError, asyncpg.PostgresError, asyncpg.InterfaceError) as fault:
-            LOG.warning("the connection for notices failed (%s)", type(fault).__name__)
+    async def _wait(self, connection: Any, lost: asyncio.Event) -> None:
+        """Until the connection is lost, or does not answer any more."""
+        while not lost.is_set():
+            with suppress(TimeoutError):
+                await asyncio.wait_for(lost.wait(), PULSE_S)
+            if not lost.is_set():
+                await connection.fetchval("SELECT 1", timeout=self._patience_s)
 
     def _hear(self, _connection: object, _process: int, channel: str, payload: object) -> None:
         for heard in self._hooks.get(channel, []):

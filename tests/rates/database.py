@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import asyncio
 import os
-from contextlib import ExitStack, suppress
+from collections.abc import AsyncIterator
+from contextlib import ExitStack, asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Self
 
 import psutil
+from sqlalchemy import text
+from sqlalchemy.ext.asyncio import create_async_engine
+from sqlalchemy.pool import NullPool
 
 from deploy.embedded import embedded_server, free_port
 from service.storage import schema, seed
+from service.storage.database import async_url
 from tests.conftest import RATES, bare_engine
 
 
@@ -28,7 +33,7 @@ class Database:
     """
 
     folder: Path
-    durable: bool = False
+    durable: bool = True
     port: int = field(default_factory=free_port)
     url: str = ""
     running: ExitStack = field(default_factory=ExitStack)
@@ -99,3 +104,20 @@ class Database:
         with suppress(OSError, psutil.Error):
             self.go_on()
         self.running.close()
+
+
+@asynccontextmanager
+async def nobody_let_in(url: str) -> AsyncIterator[None]:
+    """The database, closed to new connections; those that are there go on."""
+    address = async_url(url)
+    server = create_async_engine(address.set(database="template1"), isolation_level="AUTOCOMMIT", poolclass=NullPool)
+
+    async def let_in(word: str) -> None:
+        async with server.connect() as connection:
+            await connection.execute(text(f"ALTER DATABASE {address.database} ALLOW_CONNECTIONS {word}"))
+
+    await let_in("false")
+    try:
+        yield
+    finally:
+        await let_in("true")

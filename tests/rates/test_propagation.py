@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import AsyncIterator, Iterator
-from contextlib import ExitStack, asynccontextmanager
+from collections.abc import Iterator
+from contextlib import ExitStack
 
 import pytest
 from sqlalchemy import text
-from sqlalchemy.ext.asyncio import AsyncEngine, create_async_engine
-from sqlalchemy.pool import NullPool
+from sqlalchemy.ext.asyncio import AsyncEngine
 
-from service.storage.database import async_url
 from service.storage.notices import LISTENER
+from tests.rates.database import nobody_let_in
 from tests.rates.processes import Service, all_rates, publish_again, publish_on
 
 A_SECOND = 1.0
@@ -93,20 +92,3 @@ async def test_what_was_published_while_nobody_listened_is_found_out(
     async with asyncio.timeout(30.0):
         while not all(f"kestrel-range@{number}" in rates for rates in await all_rates(replicas, 4)):  # noqa: ASYNC110  # asks others
             await asyncio.sleep(0.1)
-
-
-@asynccontextmanager
-async def nobody_let_in(url: str) -> AsyncIterator[None]:
-    """The database, closed to new connections; those that are there go on."""
-    address = async_url(url)
-    server = create_async_engine(address.set(database="postgres"), isolation_level="AUTOCOMMIT", poolclass=NullPool)
-
-    async def let_in(word: str) -> None:
-        async with server.connect() as connection:
-            await connection.execute(text(f"ALTER DATABASE {address.database} ALLOW_CONNECTIONS {word}"))
-
-    await let_in("false")
-    try:
-        yield
-    finally:
-        await let_in("true")

@@ -1,0 +1,275 @@
+"""The database away, in every way that it can be: quotes go on and say so, edits are refused and lose nothing, all recovers."""
+
+from __future__ import annotations
+
+import asyncio
+import tempfile
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+import asyncpg
+import httpx
+import pytest
+from sqlalchemy import text
+
+from service.application.access import SCOPES
+from service.bootstrap import create_app
+from service.storage.keys import make_key
+from service.web.front import Front
+from tests.conftest import bare_engine
+from tests.rates.conftest import SECRET, living, settings_for
+from tests.rates.database import Database, nobody_let_in
+from tests.rates.processes import QUOTE, REGION, publish_again
+
+DRAFTS = f"/v1/regions/{REGION}/drafts"
+PATIENCE_S = 1.0
+MANY = 30
+"""More than the pool has connections."""
+
+Away = Callable[[Database], AbstractAsyncContextManager[None]]
+
+
+@pytest.fixture(scope="module")
+def database() -> Iterator[Database]:
+    """A server of this module's own, with the books."""
+    with tempfile.TemporaryDirectory(prefix="pg-") as folder, Database(Path(folder)) as made:
+        yield made
+
+
+@pytest.fixture
+async def office(database: Database) -> AsyncIterator[httpx.AsyncClient]:
+    """An office without drafts, of a service that asks often and waits briefly."""
+    engine = bare_engine(database.url)
+    async with engine.begin() as connection:
+        key = await make_key(
+            connection, SECRET.encode(), sort="server", name="office", scopes=SCOPES, regions=[REGION], made_by="tests"
+        )
+    app = create_app(settings_for(database.url, database_patience_s=PATIENCE_S, check_books_s=0.2))
+    async with living(app), client_of(app, key.text) as client:
+        yield client
+        await thrown_away(client)
+
+
+def client_of(app: Front, key: str) -> httpx.AsyncClient:
+    return httpx.AsyncClient(
+        transport=httpx.ASGITransport(app=app, raise_app_exceptions=False), base_url="http://rates.test", timeout=60.0,
+        headers={"Authorization": f"Bearer {key}"},
+    )
+
+
+# ---- ways to be away -----------------------------------------------------------------------------------------------------
+
+
+@asynccontextmanager
+async def stopped(database: Database) -> AsyncIterator[None]:
+    """Connections are refused."""
+    await asyncio.to_thread(database.stop)
+    try:
+        yield
+    finally:
+        await asyncio.to_thread(database.start)
+
+
+@asynccontextmanager
+async def killed(database: Database) -> AsyncIterator[None]:
+    """Killed in the middle of everything."""
+    await asyncio.to_thread(database.kill)
+    try:
+        yield
+    finally:
+        await asyncio.to_thread(database.start)
+
+
+@asynccontextmanager
+async def hung(database: Database) -> AsyncIterator[None]:
+    """Connections are taken and never answered."""
+    database.hang()
+    try:
+        yield
+    finally:
+        database.go_on()
+
+
+@asynccontextmanager
+async def busy(database: Database) -> AsyncIterator[None]:
+    """Somebody holds a lock that everything waits for, until all connections of the pool wait."""
+    async with bare_engine(database.url).connect() as connection:
+        await connection.execute(text("LOCK TABLE region, book_revision, audit_entry IN ACCESS EXCLUSIVE MODE"))
+        yield
+        await connection.rollback()
+
+
+@asynccontextmanager
+async def shut(database: Database) -> AsyncIterator[None]:
+    """It cuts everybody off and lets nobody in again."""
+    async with bare_engine(database.url).connect() as connection, nobody_let_in(database.url):
+        others = (
+            "SELECT pg_terminate_backend(pid, 5000) FROM pg_stat_activity"
+            " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+        )
+        await connection.execute(text(others))
+        yield
+
+
+@asynccontextmanager
+async def following(database: Database) -> AsyncIterator[None]:
+    """Another server took its place that only follows, and was not told to lead yet: it answers, and keeps nothing."""
+    await asyncio.to_thread(database.stop)
+    database.signal_file("standby.signal")
+    await asyncio.to_thread(database.start)
+    try:
+        yield
+    finally:
+        engine = bare_engine(database.url)
+        async with engine.connect() as connection:
+            await connection.execute(text("SELECT pg_promote()"))
+
+
+# ---- what holds in all of them -------------------------------------------------------------------------------------------
+
+
+async def quoted(office: httpx.AsyncClient) -> httpx.Response:
+    answer = await office.post("/v1/quotes", json=QUOTE)
+    assert answer.status_code == 200, answer.text
+    return answer
+
+
+async def edited(office: httpx.AsyncClient, note: str) -> httpx.Response:
+    return await office.post(DRAFTS, json={"note": note})
+
+
+async def notes(office: httpx.AsyncClient) -> list[str]:
+    """The notes of the drafts that are there."""
+    answer = await office.get(DRAFTS)
+    assert answer.status_code == 200, answer.text
+    return sorted(draft["note"] for draft in answer.json()["drafts"])
+
+
+async def thrown_away(office: httpx.AsyncClient) -> None:
+    """All drafts of the region."""
+    for draft in (await office.get(DRAFTS)).json()["drafts"]:
+        path = f"{DRAFTS}/{draft['id']}"
+        tag = (await office.get(path)).headers["etag"]
+        assert (await office.delete(path, headers={"If-Match": tag})).status_code == 204
+
+
+async def recovered(office: httpx.AsyncClient) -> httpx.Response:
+    """The first quote that is sure of its rates again; nobody does anything for it."""
+    async with asyncio.timeout(30.0):
+        while (answer := await quoted(office)).headers["rates-degraded"] == "true":  # noqa: ASYNC110  # asks the database
+            await asyncio.sleep(0.1)
+    return answer
+
+
+@pytest.mark.parametrize("away", [stopped, killed, hung, busy, shut])
+async def test_quotes_go_on_edits_are_refused_and_nothing_is_lost(
+    database: Database, office: httpx.AsyncClient, away: Away
+) -> None:
+    before = await quoted(office)
+    assert (await edited(office, "before")).status_code == 201
+    async with away(database):
+        first = await unsure(office)
+        await asyncio.sleep(1.1)
+        later = await quoted(office)
+        ready = await office.get("/readyz")
+        refused = await edited(office, "meanwhile")
+        published = await office.post(f"{DRAFTS}/1/publish", json={"why": "meanwhile"}, headers={"If-Match": '"d1-1"'})
+
+    assert first.content == later.content == before.content
+    assert int(later.headers["rates-age"]) >= 1
+    assert later.headers["rates-degraded"] == "true"
+    assert (ready.status_code, ready.json()["ready"], ready.json()["degraded"]) == (200, True, True)
+    for answer in (refused, published):
+        assert answer.status_code == 503, answer.text
+        assert int(answer.headers["retry-after"]) > 0
+        assert answer.json()["type"] == "/problems/not-stored"
+    await recovered(office)
+    assert (await office.get("/readyz")).json()["degraded"] is False
+    assert (await edited(office, "after")).status_code == 201
+    assert await notes(office) == ["after", "before"]
+
+
+async def unsure(office: httpx.AsyncClient) -> httpx.Response:
+    """The first quote that says that it is not sure of its rates."""
+    async with asyncio.timeout(30.0):
+        while (answer := await quoted(office)).headers["rates-degraded"] == "false":  # noqa: ASYNC110  # asks the database
+            await asyncio.sleep(0.05)
+    return answer
+
+
+async def test_a_server_that_only_follows_is_quoted_from_and_takes_no_edits(
+    database: Database, office: httpx.AsyncClient
+) -> None:
+    await quoted(office)
+    assert (await edited(office, "before")).status_code == 201
+    async with following(database):
+        await recovered(office)
+        refused = await edited(office, "meanwhile")
+        there = await notes(office)
+
+    assert (refused.status_code, refused.json()["type"], "retry-after" in refused.headers) == (503, "/problems/not-stored", True)
+    assert there == ["before"]
+    async with asyncio.timeout(30.0):
+        while (await edited(office, "after")).status_code == 503:  # noqa: ASYNC110  # asks the database
+            await asyncio.sleep(0.1)
+    assert await notes(office) == ["after", "before"]
+
+
+async def test_a_server_that_takes_long_to_recover_is_waited_for(database: Database, office: httpx.AsyncClient) -> None:
+    """It comes back in recovery: it takes connections only to say that it is starting up."""
+    await quoted(office)
+    await asyncio.to_thread(database.stop)
+    database.signal_file("recovery.signal")
+    database.setting("restore_command = 'sleep 1; false'")
+    database.setting("hot_standby = off")
+    coming = asyncio.create_task(asyncio.to_thread(database.start))
+    starting_up = kept = 0
+    while not coming.done():
+        _, edit = await asyncio.gather(quoted(office), edited(office, "meanwhile"))
+        assert edit.status_code in (201, 503), edit.text
+        kept += edit.status_code == 201
+        try:
+            (await asyncpg.connect(database.url, timeout=PATIENCE_S)).terminate()
+        except asyncpg.CannotConnectNowError:
+            starting_up += 1
+        except (OSError, TimeoutError):
+            pass
+        await asyncio.sleep(0.1)
+    await coming
+    database.setting("hot_standby = on")
+
+    assert starting_up > 0
+    await recovered(office)
+    assert len(await notes(office)) == kept
+
+
+async def test_more_edits_than_connections_wait_in_vain_and_none_is_kept(
+    database: Database, office: httpx.AsyncClient
+) -> None:
+    await quoted(office)
+    async with busy(database):
+        answers = await asyncio.gather(*(edited(office, f"{n}") for n in range(MANY)))
+        quotes = await asyncio.gather(*(quoted(office) for _ in range(5)))
+
+    assert {answer.status_code for answer in answers} == {503}
+    assert {answer.json()["type"] for answer in answers} == {"/problems/not-stored"}
+    assert len({answer.content for answer in quotes}) == 1
+    await recovered(office)
+    assert await notes(office) == []
+
+
+async def test_what_was_published_by_others_meanwhile_is_quoted_from_as_soon_as_it_can_be_seen(
+    database: Database, office: httpx.AsyncClient
+) -> None:
+    before = await quoted(office)
+    async with hung(database):
+        await unsure(office)
+    number = await publish_again(bare_engine(database.url))
+    async with asyncio.timeout(30.0):
+        while f"{REGION}@{number}" not in (answer := await quoted(office)).json()["rates"]:
+            assert answer.json()["rates"] == before.json()["rates"]
+            await asyncio.sleep(0.05)
+    assert (await recovered(office)).json()["rates"] == answer.json()["rates"]
+    assert datetime.now(UTC).date().isoformat() == answer.json()["priced_on"]
