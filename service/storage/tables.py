@@ -251,9 +251,13 @@ api_key = Table(
     CheckConstraint(_one_of("sort", ("server", "form")), name="sort_known"),
     CheckConstraint("per_minute >= 0", name="per_minute_real"),
     CheckConstraint(f"scopes <@ ARRAY[{', '.join(repr(scope) for scope in SCOPES)}]", name="scopes_known"),
+    # A check takes NULL for true, so that every region (NULL) has to be named.
     CheckConstraint(
-        "sort <> 'form' OR (scopes = ARRAY['quote'] AND cardinality(regions) = 1)", name="form_is_narrow"
+        "sort <> 'form' OR (scopes = ARRAY['quote'] AND regions IS NOT NULL AND cardinality(regions) = 1"
+        " AND cardinality(origins) > 0)",
+        name="form_is_narrow",
     ),
+    CheckConstraint("regions IS NULL OR cardinality(regions) > 0", name="regions_named"),
     comment="Keys of machines, as keyed digests. `owner` is shared by the two live keys of a rotation.",
 )
 

@@ -60,9 +60,11 @@ def _make_keys() -> None:
             name=op.f("ck_api_key_scopes_known"),
         ),
         sa.CheckConstraint(
-            "sort <> 'form' OR (scopes = ARRAY['quote'] AND cardinality(regions) = 1)",
+            "sort <> 'form' OR (scopes = ARRAY['quote'] AND regions IS NOT NULL AND cardinality(regions) = 1"
+            " AND cardinality(origins) > 0)",
             name=op.f("ck_api_key_form_is_narrow"),
         ),
+        sa.CheckConstraint("regions IS NULL OR cardinality(regions) > 0", name=op.f("ck_api_key_regions_named")),
         comment="Keys of machines, as keyed digests. `owner` is shared by the two live keys of a rotation.",
     )
     op.create_index("ix_api_key_owner", "api_key", ["owner"])
