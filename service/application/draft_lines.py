@@ -202,16 +202,8 @@ def _no_such(ground: Ground, section: str, code: str) -> str:
 def _line(ground: Ground, place: int, change: Change, faults: list[LineFault]) -> Line | None:
     """The line as it would be; None where something is wrong with it, which goes to `faults`."""
     model = ground.model(change.key)
-    values: dict[str, object] = {"locked": False, **({} if change.section == "resources" else {"kind": ""})}
-    if not change.whole:
-        before = ground.own.get(change.key)
-        values |= _fields(before or model) | ({} if before else {"locked": False})
-    values |= {name: value for name, value in change.given.items() if value is not None}
-    values |= {n: v for n, v in _fields(ground.above.get(change.key)).items() if n in change.given and change.given[n] is None}
-    if "locked" in change.given and change.given["locked"] is None:
-        values["locked"] = False
+    values = _fields_after(ground, change)
     taken_away = [name for name, value in change.given.items() if value is None and name not in values]
-    values = {name: value.strip() if isinstance(value, str) else value for name, value in values.items()}
     found = [
         *((name, "missing", "", "is missing.") for name in FIELDS if name not in values and name not in taken_away),
         *((name, "nothing_inherited", "", "cannot be null: no region above holds the line.") for name in taken_away),
@@ -220,6 +212,21 @@ def _line(ground: Ground, place: int, change: Change, faults: list[LineFault]) -
     ]
     faults += [LineFault(place, *fault) for fault in found]
     return None if found else Line(change.section, change.code, region=ground.region, **values)  # type: ignore[arg-type]  # each was looked at
+
+
+def _fields_after(ground: Ground, change: Change) -> dict[str, object]:
+    """The fields of the line as it would be: those given, over those that it has or inherits. What is missing is left out."""
+    empty: dict[str, object] = {"locked": False} | ({} if change.section == "resources" else {"kind": ""})
+    # A lock is its own book's: it is never inherited.
+    inherited = _fields(ground.above.get(change.key)) | empty
+    before = ground.own.get(change.key)
+    values = empty if change.whole else _fields(before) if before else _fields(ground.model(change.key)) | empty
+    values = values | {name: value for name, value in change.given.items() if value is not None}
+    for name in (name for name, value in change.given.items() if value is None):
+        values.pop(name, None)
+        if name in inherited:
+            values[name] = inherited[name]
+    return {name: value.strip() if isinstance(value, str) else value for name, value in values.items()}
 
 
 def _fields(line: Line | None) -> dict[str, object]:
