@@ -19,6 +19,7 @@ from service.application.reading import ORDERS, STANDINGS, Order, Placed, RateRe
 from service.engine.rates import SECTIONS
 from service.web import limits, sheets
 from service.web import reading_shapes as shapes
+from service.web.comparing_shapes import BookComparison, moved, piece
 from service.web.http import CSV, JSON, RATES, Asked, conditional, etag_of, media_asked, parameters, sheet
 from service.web.paging import bad_cursor, bad_parameter, next_page, page_of
 from service.web.params import (
@@ -150,9 +151,9 @@ class ReadingDoor:
         except UnknownRevisionError as fault:
             raise ProblemError(problem("unknown-revision", f"{fault.revision!r}: {fault.why}.")) from None
         units = Units(made.units)
-        body = shapes.BookComparison(
-            region, "own" if all(numbers) else "effective", old, new, [shapes.moved(m) for m in made.lines],
-            [shapes.piece(m, units) for m in made.sticks], [shapes.signature(s) for s in made.counts],
+        body = BookComparison(
+            region, "own" if all(numbers) else "effective", old, new, [moved(m) for m in made.lines],
+            [piece(m, units) for m in made.sticks], [shapes.signature(s) for s in made.counts],
         )
         return answer(request, body, {})
 

@@ -11,6 +11,7 @@ from service.engine.rates import SECTIONS
 from service.web import reading_shapes as shapes
 from service.web import since_shapes
 from service.web.area import Area
+from service.web.comparing_shapes import BookComparison
 from service.web.http import CSV, JSON, Asked
 from service.web.openapi import fresh_headers, operation, own_headers, refused
 from service.web.paging import LIMIT, PARAMETERS
@@ -29,7 +30,7 @@ def reading_area(door: ReadingDoor, since: SinceDoor) -> Area:
         routes=[*reading_routes(door), *since_routes(since)], paths=_paths(),
         shapes=[
             shapes.Lines, shapes.LineInChain, shapes.LineHistory, shapes.Revisions, shapes.RevisionWithEdits,
-            shapes.BookComparison, since_shapes.Changes, since.sent,
+            BookComparison, since_shapes.Changes, since.sent,
         ],
     )
 

@@ -21,6 +21,7 @@ from service.application.since_words import summary
 from service.engine.survey import Survey
 from service.web import limits
 from service.web import reading_shapes as shapes
+from service.web.comparing_shapes import moved, piece
 from service.web.convert import Converter
 from service.web.decoding import read_body
 from service.web.http import JSON, Asked, check_json
@@ -69,8 +70,8 @@ class SinceDoor:
             raise await self._nothing_priced(region, asked, survey)
         units = Units(told.comparison.units)
         body = Changes(
-            region, told.currency, day, told.then, told.now, summary(told), [shapes.moved(m) for m in told.comparison.lines],
-            [shapes.piece(m, units) for m in told.comparison.sticks],
+            region, told.currency, day, told.then, told.now, summary(told), [moved(m) for m in told.comparison.lines],
+            [piece(m, units) for m in told.comparison.sticks],
             [shapes.signature(s) for s in told.comparison.counts],
             None if told.effect is None or survey is None else _quote(told, told.effect, survey.priced_on),
         )

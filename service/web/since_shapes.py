@@ -10,7 +10,8 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.web import limits
 from service.web.answers import Money
-from service.web.reading_shapes import MovedLine, MovedPiece, Signature
+from service.web.comparing_shapes import MovedLine, MovedPiece
+from service.web.reading_shapes import Signature
 from service.web.requests import REVISION_FORM, Day, RequestTypes
 
 Revision = Annotated[str, Meta(

@@ -31,7 +31,8 @@ async def moved(loaded_url: str, client_of: ClientOf) -> tuple[Office, str]:
     await republish(loaded_url, office.id, line("lead", "18.5"), longest, line("mason", "8", source="x", what="", unit=""))
     await republish(loaded_url, office.id, line("lead", "18.50", source="y"), without=[("resources", "mason")])
     await republish(loaded_url, above.id, line("helper", "12", locked=True))
-    await republish(loaded_url, office.id, line("lead", "17"), without=[("resources", "helper")], effective=date.fromisoformat(in_days(40)))
+    later = date.fromisoformat(in_days(40))
+    await republish(loaded_url, office.id, line("lead", "17"), without=[("resources", "helper")], effective=later)
     await recount(loaded_url, office.id, piece("y1"))
     await in_force(office, f"{office.code}@3+stock@1", f"{above.code}@2")
     return office, then
