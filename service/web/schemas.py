@@ -55,6 +55,8 @@ def _mend(node: Any, shared: Node) -> Any:
         if isinstance(other.get("type"), str):
             del node["anyOf"]
             node |= {**other, **node, "type": [other["type"], "null"]}
+            if "enum" in other:
+                node["enum"] = [*other["enum"], None]
     for bound in ("minimum", "maximum"):
         if node.get("type") == "integer" and bound in node:
             node[bound] = int(node[bound])
