@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from sqlalchemy.exc import DBAPIError
+from asyncpg.exceptions import CheckViolationError
 from sqlalchemy.ext.asyncio import AsyncEngine
 
 from service.storage.books import PostgresBooks
@@ -30,6 +30,6 @@ async def test_the_book_says_until_when_a_piece_is_held(engine: AsyncEngine) -> 
 async def test_nothing_is_held_until_a_day_for_nobody(engine: AsyncEngine) -> None:
     async with engine.begin() as connection:
         region_id, _ = await new_region(connection)
-    with pytest.raises(DBAPIError, match="held_for_a_job"):
+    with pytest.raises(CheckViolationError, match="held_for_a_job"):
         async with engine.begin() as connection:
             await publish_count(connection, region_id, piece("a", held_until=SPRING))
