@@ -6,7 +6,7 @@ pseudo-random, and each world is handed on as plain, exact facts.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal
 
@@ -24,6 +24,8 @@ COUNTED = frozenset({"course", "joists", "openings", "point_loads", "of", "tread
 """Facts that are counts: a world has a whole number of them."""
 NOT_DRAWN = frozenset({"inner_face", "section_loss", "joist_spacing", "courses", "loose_length"})
 """Rows of the first guesses that are no number of the world: a chance, and what follows from other facts."""
+INNER = "inner_face"
+"""The one fact of these that is a yes or a no."""
 TAKEN_AS_NEAR = ("truss",)
 """Families whose missing distance to a joint means that it is near, whatever the guess (R15)."""
 
@@ -40,17 +42,26 @@ def pert(low: float, likely: float, high: float, u: Column) -> Column:
 class FactDraws:
     """The facts of one defect in many drawn worlds."""
 
-    def __init__(self, survey: Survey, book: RateBook, knowledge: Knowledge, count: int, rng: np.random.Generator) -> None:
-        """Draw every fact that the survey leaves open."""
+    def __init__(
+        self, survey: Survey, book: RateBook, knowledge: Knowledge, count: int, rng: np.random.Generator,
+        held: Mapping[str, Column] | None = None,
+    ) -> None:
+        """Draw every fact that the survey leaves open; one that is `held` has these values instead, a world each."""
         self.survey, self.book, self.knowledge, self.count, self.rng = survey, book, knowledge, count, rng
         self.defect: Defect = survey.defects[0]
         self.element = knowledge.elements[self.defect.element]
         self.damage = knowledge.damages[self.defect.damage]
         self.numbers: dict[str, Column] = {}
+        self.held = held or {}
         for name in knowledge.facts:
             self._draw(name)
+        self.seen = dict(self.numbers)
         self._grow()
         self.inner_soft = self._inner_face()
+        if self.inner_soft is not None:
+            if INNER in self.held:
+                self.inner_soft = self.held[INNER] > 0.5
+            self.seen[INNER] = self.inner_soft.astype(np.float64)
 
     def worlds(self) -> Iterator[Survey]:
         """One survey a world, every fact exact, cut out: nothing is left to grow."""
@@ -65,6 +76,9 @@ class FactDraws:
 
     def _draw(self, name: str) -> None:
         if name in self.numbers or name in self.survey.house.numbers:
+            return
+        if name in self.held:
+            self.numbers[name] = self.held[name]
             return
         if name in self.defect.numbers:
             said = self.defect.numbers[name][0]

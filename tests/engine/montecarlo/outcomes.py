@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from itertools import repeat
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +33,8 @@ class Outcomes:
         holds: method -> in which worlds nothing forbids it.
         package, whole: method -> its price in the worlds where it holds, NaN elsewhere.
         first: method that is first in each world, "" where none stands.
+        paid: its whole price, NaN where none stands.
+        seen: facts of each world as they would be seen, before anything grows.
     """
 
     worlds: int
@@ -41,6 +42,8 @@ class Outcomes:
     package: dict[str, Column] = field(default_factory=dict)
     whole: dict[str, Column] = field(default_factory=dict)
     first: list[str] = field(default_factory=list)
+    paid: list[float] = field(default_factory=list)
+    seen: Mapping[str, Column] = field(default_factory=dict)
 
     def share_held(self, method: str) -> float:
         """Share of the worlds in which a method holds."""
@@ -50,41 +53,41 @@ class Outcomes:
         """Share of the worlds in which a method is first."""
         return self.first.count(method) / self.worlds
 
-    def price_of_first(self) -> Column:
-        """Whole price of whatever is first, world by world."""
-        return np.array([self.whole[m][k] if m else np.nan for k, m in enumerate(self.first)])
-
 
 def drawn(
     survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mapping[str, Method], watched: Sequence[str],
-    *, count: int, seed: int, prices: bool = True,
+    *, count: int, seed: int, held: Mapping[str, Column] | None = None,
 ) -> Outcomes:
-    """Draw worlds and choose in each of them; the methods in `watched` are priced wherever they hold.
+    """Draw worlds and choose in each of them; the methods in `watched` are priced wherever they hold, others where first.
 
-    With `prices` off only facts are drawn, and every world has the book as it stands.
+    A fact that is `held` has these values, a world each, whatever the seed.
     """
     rng = np.random.default_rng(seed)
-    facts = FactDraws(survey, book, knowledge, count, rng)
+    facts = FactDraws(survey, book, knowledge, count, rng, held)
     said = _case(survey, book, knowledge).known
     hazard, cause = rng.random(count), rng.random(count)
     result = Outcomes(
         count, {m: np.zeros(count, np.bool_) for m in watched}, {m: np.full(count, np.nan) for m in watched},
-        {m: np.full(count, np.nan) for m in watched},
+        {m: np.full(count, np.nan) for m in watched}, seen=facts.seen,
     )
-    books = drawn_books(book, count, rng) if prices else repeat(book, count)
-    worlds = zip(facts.worlds(), books, strict=True)
+    worlds = zip(facts.worlds(), drawn_books(book, count, rng), strict=True)
     for k, (world, rates) in enumerate(worlds):
         case = _case(world, rates, knowledge)
         case.known = said  # what was said stays what was said; only the world differs
         first, found = _choose(case, world, knowledge, registry, watched)
         result.first.append(first.code if first else "")
+        result.paid.append(np.nan)
         for one, extras in found:
-            result.holds[one.code][k] = True
-            result.package[one.code][k] = _amount(one, ("package",))
             conditional = sum(
                 float(e.price) for e in extras if (cause if e.code.startswith("K") else hazard)[k] < e.probability
             )
-            result.whole[one.code][k] = _amount(one, ()) + _rules(one) + conditional
+            whole = _amount(one, ()) + _rules(one) + conditional
+            if one is first:
+                result.paid[k] = whole
+            if one.code in result.holds:
+                result.holds[one.code][k] = True
+                result.package[one.code][k] = _amount(one, ("package",))
+                result.whole[one.code][k] = whole
     return result
 
 
@@ -98,7 +101,7 @@ def _case(survey: Survey, book: RateBook, knowledge: Knowledge) -> Case:
 def _choose(
     case: Case, survey: Survey, knowledge: Knowledge, registry: Mapping[str, Method], watched: Sequence[str]
 ) -> tuple[Candidate | None, list[tuple[Candidate, list[Conditional]]]]:
-    """The first plan of one world, and every watched method that holds in it with its conditional costs."""
+    """The first plan of one world; it and every watched method that holds in it, with its conditional costs."""
     causes = causes_of(case, knowledge)
     setting = Setting(
         knowledge=knowledge, registry=registry, words=Words(survey.units), urgency=urgency_of(case)[0],
@@ -113,8 +116,10 @@ def _choose(
     ranked = order([c for c in found if c.offered], look_matters=case.flags.get("look_matters", True))
     likely = most_likely_unreported(causes, case)
     more = [likely] if likely is not None else []
-    priced = [(c, [*hazard_conditionals(case, _labour(c), case.book), *more]) for c in held]
-    return (ranked[0] if ranked else None), priced
+    priced = [*held, *(c for c in ranked[:1] if c not in held)]
+    return (ranked[0] if ranked else None), [
+        (c, [*hazard_conditionals(case, _labour(c), case.book), *more]) for c in priced
+    ]
 
 
 def _labour(one: Candidate) -> Decimal:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 from service.engine.survey import CauseSeen, House, Span, Survey
 from tests.engine.cases import make_defect, make_survey
@@ -128,3 +129,37 @@ SURVEYS: Mapping[str, Survey] = {
 }
 """The last six lie about the edges of half a day and of a whole day, where the hours decide between minimum
 charge, mobilisation and disposal (R22)."""
+
+
+def _told(element: str, damage: str, level: str = "told", **facts: Any) -> Survey:
+    return make_survey(make_defect(element, damage, **facts), level=level, house=HOUSE)
+
+
+RARELY_HIGH = "a check in a wall"
+ASKED: Mapping[str, Survey] = {
+    "a sill probed here and there": SURVEYS["a sill"],
+    "a sill that nobody probed": _told(
+        "sill_log", "band", "visited", section=12.0, clear_length=288.0, height=0.7, words={"inner_face": "sound"}
+    ),
+    "a soft wall log": _told("wall_mid", "soft_wood"),
+    "a wall log of known size": _told("wall_low", "band", "visited", section=11.0, height=3.0, clear_length=240.0),
+    "a log under a window": _told("under_window", "soft_wood", length=96.0),
+    "a pocket high in a wall": _told("wall_high", "pocket_shallow", "visited", section=12.0, depth=2.0, width=6.0, length=12.0),
+    "a plate log": _told("plate_log", "soft_wood"),
+    "a header": _told("header_log", "soft_wood"),
+    "log tails at a corner": _told("log_tail", "end_rot", "photos", count=3, section=11.0, tail=24.0),
+    "a truss chord": _told("truss_bottom_chord", "soft_wood"),
+    "a purlin end": _told("purlin", "end_rot", "visited", section=10.0, from_end=(2.0, 30.0), tail=24.0),
+    "rafter tails at a roof edge": _told("rafter_tail", "end_rot", count=4),
+    "a roof deck": _told("roof_deck", "soft_wood"),
+    "a window buck": _told("buck_window", "soft_wood", "visited", section=6.0, depth=(0.3, 2.0)),
+    "a deck": _told("deck", "soft_wood"),
+    "deck joists": _told("deck_joist", "soft_wood", "visited", count=3),
+    "a stringer": _told("stringer", "foot_rot"),
+    "rail posts": _told("rail_post", "soft_wood", count=2),
+    "log siding": _told("log_siding", "soft_wood"),
+    "a caulk line": _told("caulk_line", "seal_fail_adh"),
+    "a finish": _told("wall_mid", "finish_fail"),
+    RARELY_HIGH: _told("wall_mid", "check_up"),
+}
+"""Half-known pieces of every family of members at which a missing fact is worth asking for."""
