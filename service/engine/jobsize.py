@@ -9,21 +9,23 @@ has its chance in each world, and the range is read off the mixture of all sizes
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 from itertools import repeat
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.array import Number, Truth, one_a_world, truth_a_world
+from service.engine.array import Number, Truth, any_of, one_a_world, truth_a_world
 from service.engine.chance import normal_below
-from service.engine.pricing import Spread, points_of, slices_of
+from service.engine.pricing import Purchases, Spread, points_of, slices_of
 from service.engine.rates import RateBook
 from service.engine.site import BULKY, BY_SIZE
 from service.engine.work import Charge, Stage
 
 Column = NDArray[np.float64]
+Figure = TypeVar("Figure")
 
 NO_CHANCE = 1e-3
 """A size less likely than this in a world is left out of it."""
@@ -53,6 +55,30 @@ EVERY_SIZE = Size(0.0, np.inf, Spread(0.0, {}, {}), 0.0)
 """The only size where nothing depends on it."""
 
 
+class Law(NamedTuple):
+    """Price of the work and its days in each world, as two log-normals that move together.
+
+    Attributes:
+        mean, variance: of the price.
+        middle, deviation: of the logarithm of the days.
+        tilt: covariance of the two logarithms over that deviation.
+    """
+
+    mean: Column
+    variance: Column
+    middle: Column
+    deviation: Column
+    tilt: Column
+
+    def between(self, size: Size, moved: Number = 0.0) -> Column:
+        """Chance of a size in each world, its bounds moved by so many deviations."""
+        below = self._below(size.end, moved) if size.end < np.inf else np.ones_like(self.middle)
+        return below - self._below(size.start, moved) if size.start else below
+
+    def _below(self, days: float, moved: Number) -> Column:
+        return normal_below((np.log(days * (1.0 - HAIR)) - self.middle) / self.deviation - moved)
+
+
 @dataclass(frozen=True, slots=True)
 class Whole:
     """The whole price over the worlds, hours carried over the edges between the sizes of a job.
@@ -60,31 +86,28 @@ class Whole:
     Attributes:
         work: price of the work and the way there. days: crew-days on site. more: what comes on top, whatever the size.
         sizes: that it may come out at; one of 0 to infinity where nothing depends on it.
+        known: what was worked out of the work and its days.
     """
 
     work: Spread
     days: Spread
     more: Spread
     sizes: tuple[Size, ...]
+    known: dict[Hashable, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def and_more(self, more: Spread) -> Whole:
         """The same with something on top."""
-        return Whole(self.work, self.days, self.more.join(more), self.sizes)
+        return Whole(self.work, self.days, self.more.join(more), self.sizes, self.known)
 
     def quantiles(self, holds: Truth, worlds: int) -> tuple[float, float, float] | None:
         """10, 50 and 90 % points over the worlds that hold, or None where there is none."""
-        mean = one_a_world(self.work.mean + self.more.mean, worlds)
         keep = truth_a_world(holds, worlds)
-        if len(self.sizes) == 1 or not keep.any():
+        if len(self.sizes) == 1 or not any_of(keep):
             only = self.sizes[0]
             return self.work.join(only.set_up).join(self.more).quantiles(keep, worlds)
-        keep = keep & (mean > 0.0)
+        keep = keep & (one_a_world(self.work.mean + self.more.mean, worlds) > 0.0)
         values, weights = [], []
-        for size in self.sizes:
-            chance, centre, variance = self.among(size, worlds)
-            here = keep & (chance > NO_CHANCE) & (centre > 0.0)
-            if not here.any():
-                continue
+        for size, here, chance, centre, variance in self._sizes_in(keep, worlds):
             values.append(self._slices(size, here, centre, variance))
             weights.append(np.broadcast_to(chance[here][:, None], values[-1].shape))
         if not values:
@@ -97,9 +120,7 @@ class Whole:
             total = self.work.join(self.sizes[0].set_up).join(self.more)
             return one_a_world(total.mean, worlds), one_a_world(total.variance, worlds)
         first, second = np.zeros(worlds), np.zeros(worlds)
-        for size in self.sizes:
-            chance, centre, variance = self.among(size, worlds)
-            here = (chance > NO_CHANCE) & (centre > 0.0)
+        for size, here, chance, centre, variance in self._sizes_in(np.ones(worlds, dtype=np.bool_), worlds):
             mean, square = centre[here], variance[here] + centre[here] ** 2
             if size.least:
                 prices = np.exp(self._slices(size, here, centre, variance))
@@ -108,40 +129,67 @@ class Whole:
             second[here] += chance[here] * square
         return first, np.maximum(second - first**2, 0.0)
 
+    def _sizes_in(
+        self, keep: NDArray[np.bool_], worlds: int
+    ) -> Iterator[tuple[Size, NDArray[np.bool_], Column, Column, Column]]:
+        """Sizes that some of these worlds come to: in which, its chance, and mean and variance of the price among its hours."""
+        for size in self.sizes:
+            if not any_of(keep & (self._chance(size, worlds) > NO_CHANCE)):
+                continue
+            chance, centre, variance = self.among(size, worlds)
+            here = keep & (chance > NO_CHANCE) & (centre > 0.0)
+            if any_of(here):
+                yield size, here, chance, centre, variance
+
     def _slices(self, size: Size, here: NDArray[np.bool_], centre: Column, variance: Column) -> Column:
         """Slices of the price at one size in some worlds, none below what is charged at the least."""
         least = size.least + one_a_world(self.more.mean, here.size)[here]
         return np.maximum(slices_of(centre[here], variance[here]), np.log(np.maximum(least, HAIR))[:, None])
 
     def among(self, size: Size, worlds: int) -> tuple[Column, Column, Column]:
-        """Chance of a size in each world, and mean and variance of the whole price among the hours that lead to it.
+        """Chance of a size in each world, and mean and variance of the whole price among the hours that lead to it."""
+        centre, variance = self._once(("among", size.start), lambda: self._work_among(size, worlds))
+        on_top = size.set_up.join(self.more)
+        rest = on_top.variance + 2.0 * self.work.covariance(on_top)
+        return self._chance(size, worlds), centre + on_top.mean, variance + rest
+
+    def _work_among(self, size: Size, worlds: int) -> tuple[Column, Column]:
+        """Mean and variance of the price of the work among the hours that lead to a size.
 
         Two log-normals cut off in one of them: the k-th moment of the price between two bounds of the days is the whole
         k-th moment times the chance between the same bounds moved by k times their covariance over the deviation of the
         days (Tallis, J. R. Stat. Soc. B 23, 1961, for the normal; from memory).
         """
-        mean, variance = one_a_world(self.work.mean, worlds), one_a_world(self.work.variance, worlds)
-        long = np.maximum(one_a_world(self.days.mean, worlds), HAIR)
-        shape = np.log1p(one_a_world(self.days.variance, worlds) / long**2)
-        deviation = np.maximum(np.sqrt(shape), STILL)
-        middle = np.log(long) - shape / 2.0
-        shared = one_a_world(self.work.covariance(self.days), worlds) / np.maximum(mean * long, HAIR)
-        tilt = np.minimum(np.log1p(shared) / deviation, np.sqrt(np.log1p(variance / np.maximum(mean, HAIR) ** 2)))
+        law = self._law(worlds)
+        likely = np.maximum(self._chance(size, worlds), NO_CHANCE)
+        centre = law.mean * law.between(size, law.tilt) / likely
+        square = (law.mean**2 + law.variance) * law.between(size, 2.0 * law.tilt) / likely
+        return centre, np.maximum(square - centre**2, 0.0)
 
-        def between(moved: Number) -> Column:
-            share = normal_below((np.log(size.end * (1.0 - HAIR)) - middle) / deviation - moved)
-            if size.start:
-                share = share - normal_below((np.log(size.start * (1.0 - HAIR)) - middle) / deviation - moved)
-            return share
+    def _chance(self, size: Size, worlds: int) -> Column:
+        """Chance of a size in each world."""
+        return self._once(("chance", size.start), lambda: self._law(worlds).between(size))
 
-        chance = between(0.0)
-        likely = np.maximum(chance, NO_CHANCE)
-        centre = mean * between(tilt) / likely
-        square = (mean**2 + variance) * between(2.0 * tilt) / likely
-        total = self.work.join(size.set_up).join(self.more)
-        rest = one_a_world(total.variance, worlds) - variance
-        on_top = one_a_world(total.mean, worlds) - mean
-        return chance, centre + on_top, np.maximum(square - centre**2, 0.0) + rest
+    def _law(self, worlds: int) -> Law:
+        """Price of the work and its days as two log-normals that move together, in each world."""
+        return self._once("law", lambda: _law_of(self.work, self.days, worlds))
+
+    def _once(self, what: Hashable, worked_out: Callable[[], Figure]) -> Figure:
+        """What follows from the work and its days, whatever comes on top, worked out once for all of that."""
+        if what not in self.known:
+            self.known[what] = worked_out()
+        found: Figure = self.known[what]
+        return found
+
+
+def _law_of(work: Spread, days: Spread, worlds: int) -> Law:
+    mean, variance = one_a_world(work.mean, worlds), one_a_world(work.variance, worlds)
+    long = np.maximum(one_a_world(days.mean, worlds), HAIR)
+    shape = np.log1p(one_a_world(days.variance, worlds) / long**2)
+    deviation = np.maximum(np.sqrt(shape), STILL)
+    shared = one_a_world(work.covariance(days), worlds) / np.maximum(mean * long, HAIR)
+    tilt = np.minimum(np.log1p(shared) / deviation, np.sqrt(np.log1p(variance / np.maximum(mean, HAIR) ** 2)))
+    return Law(mean, variance, np.log(long) - shape / 2.0, deviation, tilt)
 
 
 def days_spread(
@@ -155,14 +203,14 @@ def days_spread(
         book: of the region.
         keeps: share of each charge that is left after sharing, all where none is given.
     """
-    spread = Spread(0.0, {}, {})
     a_day = book.likely("terms", "hours_per_day")
+    hours = Purchases()
     for charge, keep in zip(charges, repeat(1.0) if keeps is None else keeps, strict=False):
         if charge.norm is None or (isinstance(charge.hours, float) and not charge.hours):
             continue
-        days = charge.hours * (keep / (len(stages[charge.stage].crew) * a_day))
-        spread.add_norm(days, charge.norm, book.pace(charge.norm))
-    return spread
+        pace, days = book.pace(charge.norm), keep / (len(stages[charge.stage].crew) * a_day)
+        hours.put(charge.hours, days * pace.mean, of_norm=(charge.norm, days * pace.sd))
+    return hours.spread()
 
 
 def sizes_of(book: RateBook, *, visits: int, taxed: float = 1.0, off: float = 0.0) -> tuple[Size, ...]:
@@ -174,6 +222,12 @@ def sizes_of(book: RateBook, *, visits: int, taxed: float = 1.0, off: float = 0.
         taxed: 1 and the rate of the tax.
         off: what its small jobs added come to less, 0 or negative; never off a small job.
     """
+    if off:
+        return _sizes(book, visits, taxed, off)
+    return book.once(f"sizes of {min(visits, 2)} visits, taxed {taxed}", lambda book: _sizes(book, visits, taxed, 0.0))
+
+
+def _sizes(book: RateBook, visits: int, taxed: float, off: float) -> tuple[Size, ...]:
     edge = book.likely("terms", "minimum_charge.up_to")
     set_up = [Spread(0.0, {}, {}) for _ in range(1 + len(BY_SIZE))]
     set_up[0].mean = off

@@ -161,36 +161,39 @@ class Purchases:
     def __init__(self) -> None:
         """Nothing yet."""
         self._amounts: list[Number] = []
-        self._kinds: dict[str, int] = {}
-        self._norms: dict[str, int] = {}
-        self._rows: list[int] = []
-        self._columns: list[int] = []
-        self._weights: list[float] = []
+        self._figures: dict[tuple[str, str], int] = {}
+        self._weights: list[tuple[int, int, float]] = []
 
     def put(
         self, amount: Number, mean: float, *, of_kind: tuple[str, float] = ("", 0.0), of_norm: tuple[str, float] = ("", 0.0)
     ) -> None:
         """Take in an amount: its mean, and the deviations that its kind of price and its norm bring, all for one of it."""
-        rows, weights = [0], [mean]
-        for rows_of, (name, weight) in ((self._kinds, of_kind), (self._norms, of_norm)):
-            if weight:
-                rows.append(rows_of.setdefault(name, 1 + len(self._kinds) + len(self._norms)))
-                weights.append(weight)
-        self._rows += rows
-        self._columns += [len(self._amounts)] * len(rows)
-        self._weights += weights
+        column, figures = len(self._amounts), self._figures
         self._amounts.append(amount)
+        self._weights.append((0, column, mean))
+        if of_kind[1]:
+            row = figures.setdefault(("kind", of_kind[0]), len(figures) + 1)
+            self._weights.append((row, column, of_kind[1]))
+        if of_norm[1]:
+            row = figures.setdefault(("norm", of_norm[0]), len(figures) + 1)
+            self._weights.append((row, column, of_norm[1]))
 
     def spread(self) -> Spread:
         """What they come to."""
-        factors = np.zeros((1 + len(self._kinds) + len(self._norms), len(self._amounts)))
-        factors[self._rows, self._columns] = self._weights
+        if not self._amounts:
+            return Spread(0.0, {}, {})
+        factors = np.zeros((1 + len(self._figures), len(self._amounts)))
+        at, columns, weights = zip(*self._weights, strict=True)
+        factors[at, columns] = weights
         table = _table(self._amounts)
         if table is None:
             rows: Sequence[Number] = (factors @ np.array(self._amounts, dtype=np.float64)).tolist()
         else:
             rows = list(factors @ table)
-        return Spread(rows[0], {n: rows[k] for n, k in self._kinds.items()}, {n: rows[k] for n, k in self._norms.items()})
+        by: dict[str, dict[str, Number]] = {"kind": {}, "norm": {}}
+        for (what, name), row in self._figures.items():
+            by[what][name] = rows[row]
+        return Spread(rows[0], by["kind"], by["norm"])
 
 
 def _table(values: Sequence[Number]) -> Column | None:
