@@ -23,11 +23,6 @@ CODE: Node = {
     "name": "code", "in": "path", "required": True, "description": "Code of the line.",
     "schema": {"$ref": REF + "LineCode"}, "example": "lead",
 }
-DIGEST: Node = {
-    "name": "Content-Digest", "in": "header", "required": False,
-    "description": "SHA-256 of the body (RFC 9530). Where it is sent, a body that was cut off is refused.",
-    "schema": {"type": "string", "maxLength": 200}, "example": "sha-256=:47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU=:",
-}
 TAGGED: Node = {"ETag": {"$ref": "#/components/headers/ETag"}}
 READING = ("unknown-region", "unknown-draft", "key-needed", "not-allowed", "books-unavailable")
 CHANGING = ("bad-request", "not-acceptable", "internal-error", "unknown-region", "unknown-draft", "key-needed", "not-allowed",
@@ -37,6 +32,12 @@ SHEET = (
     "section,code,unit,low,likely,high,kind,source,what,locked\r\n"
     "resources,lead,h,70,82.50,95,labour,payroll 2026,Lead restorer,no\r\n"
 )
+DIGEST: Node = {
+    "name": "Content-Digest", "in": "header", "required": False,
+    # No example: it would be another body's.
+    "description": "SHA-256 of the body, sha-256=:<base64>: (RFC 9530). Where it is sent, a body that was cut off is refused.",
+    "schema": {"type": "string"},
+}
 PATCH = {"likely": "19.40", "source": "mill's list of 4 May"}
 
 
@@ -103,8 +104,8 @@ def _replace() -> Node:
     body = {
         "required": True,
         "description": "A sheet with a first row of column names: UTF-8; commas, semicolons or tabs; in a sheet with "
-                       f"semicolons a comma is a decimal comma. At most {limits.LINES} rows.",
-        "content": {CSV: {"schema": {"type": "string", "maxLength": limits.BODY_BYTES}, "example": SHEET}},
+                       f"semicolons a comma is a decimal comma. At most {limits.LINES} rows and {limits.BODY_BYTES} bytes.",
+        "content": {CSV: {"schema": {"type": "string"}, "example": SHEET}},
     }
     made = _change("replaceDraftLines", "Put a whole sheet in place of all own lines",
                    "All or nothing: every bad cell is named with its row, column, value and reason. A line that is not in "
