@@ -25,8 +25,12 @@ MOST_JUMPS = 3
 """Jumps of the price that are looked for beside lines and parabolas (J)."""
 JUMP_TELLS = 0.12
 """Share of what is left that a jump must explain to be one: by chance a hundred looks at 128 worlds seldom find more (J)."""
-CUTS = np.arange(1.0, 16.0) / 16.0
+CUTS = np.array([1.0, 1.5, *range(2, 15), 14.5, 15.0]) / 16.0
 """Places along a coordinate where a jump is looked for."""
+NOTHING = 0.01
+"""Share of the variance below which nobody looks for a jump."""
+HAIR = 1e-9
+"""What is added to a variance so that none is nothing."""
 _SHARE = CUTS * (1.0 - CUTS)
 _BOW = ((CUTS - 0.5) ** 3 - CUTS / 4.0) / 3.0 + 1.0 / 24.0
 BESIDE = _SHARE - 3.0 * _SHARE**2 - 180.0 * _BOW**2
@@ -50,10 +54,11 @@ def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float
         return dict.fromkeys(columns, 0.0)
     terms = {name: _curve(column) for name, column in columns.items()}
     parts = _fitted(terms, outcome)
+    least = NOTHING * variance * outcome.size
     names, along = list(columns), np.stack(list(columns.values()), axis=1)
     past = (along[:, :, None] > CUTS).reshape(outcome.size, -1).astype(np.float64)
     for _ in range(MOST_JUMPS):
-        jump = _greatest(past, outcome - sum(parts.values()) - outcome.mean())
+        jump = _greatest(past, outcome - sum(parts.values()) - outcome.mean(), least)
         if jump is None:
             break
         name = names[jump // CUTS.size]
@@ -85,7 +90,7 @@ def _fitted(terms: Mapping[str, Sequence[Column]], outcome: Column) -> dict[str,
     return parts
 
 
-def _greatest(past: Column, left: Column) -> int | None:
+def _greatest(past: Column, left: Column, least: float) -> int | None:
     """Number of the jump that explains most of what is left over; None where chance would do as much.
 
     A way up, a heavier method, a second visit come from one point on, which no parabola follows. What is left over has
@@ -94,17 +99,22 @@ def _greatest(past: Column, left: Column) -> int | None:
     Args:
         past: whether each world lies past each place along each coordinate, a column each, coordinate by coordinate.
         left: what lines and parabolas and the jumps found before leave over.
+        least: sum of squares that a jump explains at the least.
     """
     beside = np.tile(BESIDE, past.shape[1] // CUTS.size) * left.size
     gain = (left @ past) ** 2 / beside
     k = int(gain.argmax())
-    return k if gain[k] > JUMP_TELLS * float(left @ left) else None
+    return k if gain[k] > max(JUMP_TELLS * float(left @ left), least) else None
 
 
 def _least_squares(design: Column, outcome: Column) -> Column:
-    """The fit: by the normal equations, which are well behaved here; by the slow way where worlds are few for so many terms."""
+    """The fit: by the normal equations, which are well behaved here; by the slow way where worlds are few for so many terms.
+
+    A hair on their diagonal keeps them so where a fact is the same in all worlds, or two always go together.
+    """
     if 2 * design.shape[1] < design.shape[0]:
-        return np.asarray(np.linalg.solve(design.T @ design, design.T @ outcome), dtype=np.float64)
+        square = design.T @ design + np.eye(design.shape[1]) * (HAIR * outcome.size)
+        return np.asarray(np.linalg.solve(square, design.T @ outcome), dtype=np.float64)
     return np.asarray(np.linalg.lstsq(design, outcome, rcond=None)[0], dtype=np.float64)
 
 
