@@ -40,14 +40,15 @@ def notice(channel: str, payload: str) -> TextClause:
 class Notices:
     """Listens to the channels of one database for as long as `run` runs."""
 
-    def __init__(self, engine: AsyncEngine, patience_s: float) -> None:
+    def __init__(self, engine: AsyncEngine, patience_s: float, pulse_s: float = PULSE_S) -> None:
         """Nothing is connected before `run`.
 
         Args:
             engine: whose address is listened to; its pool is not used.
             patience_s: longest that the database may take to answer before it counts as away.
+            pulse_s: how often the connection is tried.
         """
-        self._engine, self._patience_s = engine, patience_s
+        self._engine, self._patience_s, self._pulse_s = engine, patience_s, pulse_s
         self._hooks: dict[str, list[Heard]] = {}
 
     def on(self, channel: str, heard: Heard) -> None:
@@ -101,7 +102,7 @@ class Notices:
         """Until the connection is lost, or does not answer any more."""
         while not lost.is_set():
             with suppress(TimeoutError):
-                await asyncio.wait_for(lost.wait(), PULSE_S)
+                await asyncio.wait_for(lost.wait(), self._pulse_s)
             if not lost.is_set():
                 await connection.fetchval("SELECT 1", timeout=self._patience_s)
 
