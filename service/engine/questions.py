@@ -12,11 +12,11 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.array import truth_a_world
+from service.engine.array import any_of, truth_a_world
 from service.engine.inquiry import Inquiry
 from service.engine.option import Uncertain, with_conditional
 from service.engine.outcome import Question
-from service.engine.site import PRICED_FOR_SCORE
+from service.engine.score import priced_amount
 from service.engine.worlds import unknown_axes
 from service.engine.worth import Column, changes_first, price_swing, ranked, share_of_facts, shares_of
 
@@ -35,13 +35,9 @@ def outcome_of(inquiry: Inquiry) -> NDArray[np.float64]:
     price = np.zeros(inquiry.worlds)
     for k, one in enumerate(inquiry.found):
         here = inquiry.first == k
-        if not here.any() or one.many is None:
+        if one.many is None or not any_of(here):
             continue
-        total = np.zeros(inquiry.worlds)
-        for charge in one.many.charges:
-            if charge.part in PRICED_FOR_SCORE:
-                total = total + charge.amount
-        price = np.where(here, total, price)
+        price = np.where(here, priced_amount(one.many), price)
     return price
 
 
@@ -64,7 +60,7 @@ def whole_of_first(inquiry: Inquiry, conditional: Sequence[Uncertain]) -> tuple[
     mean, variance = np.zeros(inquiry.worlds), np.zeros(inquiry.worlds)
     for k, one in enumerate(inquiry.found):
         here = inquiry.first == k
-        if here.any() and one.many is not None:
+        if one.many is not None and any_of(here):
             its_mean, its_variance = with_conditional(one, inquiry.setting, conditional).moments(inquiry.worlds)
             mean, variance = np.where(here, its_mean, mean), np.where(here, its_variance, variance)
     return mean, variance
