@@ -7,6 +7,7 @@ import time
 from collections.abc import Iterator
 from contextlib import ExitStack
 
+import psutil
 import pytest
 from sqlalchemy import text
 from sqlalchemy.ext.asyncio import AsyncEngine
@@ -37,12 +38,17 @@ def replicas(loaded_url: str) -> Iterator[list[Service]]:
 @pytest.fixture
 async def listeners(replicas: list[Service], loaded_engine: AsyncEngine) -> list[int]:
     """Server processes of the connections that listen, as soon as all do."""
+    return await all_listening(loaded_engine, WORKERS + len(replicas) - 1)
+
+
+async def all_listening(engine: AsyncEngine, count: int, gone: frozenset[int] = frozenset()) -> list[int]:
+    """Server processes of so many connections that listen; those that are gone may take a moment to be so."""
     asked = text("SELECT pid FROM pg_stat_activity WHERE application_name = :name AND datname = current_database()")
-    async with asyncio.timeout(30.0):
+    async with asyncio.timeout(60.0):
         while True:
-            async with loaded_engine.connect() as connection:
+            async with engine.connect() as connection:
                 found = list((await connection.execute(asked, {"name": LISTENER})).scalars())
-            if len(found) == WORKERS + len(replicas) - 1:
+            if len(found) == count and not gone & set(found):
                 return found
             await asyncio.sleep(0.05)
 
@@ -92,3 +98,24 @@ async def test_what_was_published_while_nobody_listened_is_found_out(
     async with asyncio.timeout(30.0):
         while not all(f"kestrel-range@{number}" in rates for rates in await all_rates(replicas, 4)):  # noqa: ASYNC110  # asks others
             await asyncio.sleep(0.1)
+
+
+async def test_a_worker_that_was_killed_is_replaced_and_the_new_one_hears_too(
+    replicas: list[Service], loaded_engine: AsyncEngine, listeners: list[int]
+) -> None:
+    process = replicas[0].process
+    assert process is not None
+    workers = psutil.Process(process.pid).children()
+    answering = [worker for worker in workers if worker.memory_info().rss == max(w.memory_info().rss for w in workers)]
+    answering[0].kill()
+    async with loaded_engine.connect() as connection:
+        there = text("SELECT pid FROM pg_stat_activity WHERE pid = ANY(CAST(:pids AS integer[]))")
+        async with asyncio.timeout(30.0):
+            while len(left := set((await connection.execute(there, {"pids": listeners})).scalars())) == len(listeners):
+                await connection.rollback()
+                await asyncio.sleep(0.05)
+    await all_listening(loaded_engine, len(listeners), frozenset(set(listeners) - left))
+    number = await publish_again(loaded_engine)
+    await a_second_after(time.monotonic())
+
+    assert all(f"kestrel-range@{number}" in rates for rates in await all_rates(replicas, times=6))
