@@ -18,6 +18,8 @@ FIELDS = ("unit", *NUMBERS, "kind", "source", "what", "locked")
 MOST_LINES = 3_000
 """Most lines that a region holds itself."""
 CODE = re.compile(r"[a-z0-9_.]{1,80}", re.ASCII)
+OFFERED = 100
+"""Faults after which no near codes are looked for: that takes milliseconds each, and a list is cut off long before."""
 DIGITS_BEFORE, DIGITS_AFTER = 12, 9
 """Most digits of a number before and after its point."""
 MAY_BE_NEGATIVE = ("terms", "climate")
@@ -116,9 +118,10 @@ def changed(ground: Ground, changes: Sequence[Change]) -> dict[LineKey, Line]:
     for place, change in enumerate(changes):
         if change.inherit:
             faults += _cannot_inherit(ground, place, change)
+            # Taken out all the same, so that what follows is judged as it would be.
             own.pop(change.key, None)
             continue
-        found = [*_cannot_stand(ground, place, change)]
+        found = [*_cannot_stand(ground, place, change, offer=len(faults) < OFFERED)]
         line = None if found else _line(ground, place, change, found)
         faults += found
         if line is not None and own.get(change.key) != line:
@@ -160,7 +163,10 @@ def _repeated(changes: Iterable[Change]) -> Iterator[LineFault]:
 
 
 def _cannot_inherit(ground: Ground, place: int, change: Change) -> Iterator[LineFault]:
-    if change.key not in ground.own:
+    if change.given:
+        why = "Nothing else is said of a line that is to be inherited: leave the other fields out, or inherit."
+        yield LineFault(place, "inherit", "inherit_and_fields", "", why)
+    elif change.key not in ground.own:
         why = f"{ground.region} holds no line {'/'.join(change.key)} itself, so there is none to take out."
         yield LineFault(place, "code", "not_own", change.code, why)
     elif ground.leaves_gap(change.key):
@@ -173,8 +179,8 @@ def _gap(place: int | None, key: LineKey) -> LineFault:
     return LineFault(place, "code", "gap", name, why)
 
 
-def _cannot_stand(ground: Ground, place: int, change: Change) -> Iterator[LineFault]:
-    """Why the region may hold no such line at all."""
+def _cannot_stand(ground: Ground, place: int, change: Change, *, offer: bool) -> Iterator[LineFault]:
+    """Why the region may hold no such line at all; with codes that are near an unknown one where that is on offer."""
     section, code = change.key
     if section not in SECTIONS:
         yield LineFault(place, "section", "unknown_section", section, f"is no section. There are {', '.join(SECTIONS)}.")
@@ -184,16 +190,18 @@ def _cannot_stand(ground: Ground, place: int, change: Change) -> Iterator[LineFa
         why = f"{section}/{code} is locked by {above.region} and cannot be overridden. Leave it to be inherited."
         yield LineFault(place, "code", "line_locked", code, why)
     elif not ground.top and ground.model(change.key) is None:
-        yield LineFault(place, "code", "unknown_code", code, _no_such(ground, section, code))
+        yield LineFault(place, "code", "unknown_code", code, _no_such(ground, section, code, offer=offer))
 
 
-def _no_such(ground: Ground, section: str, code: str) -> str:
+def _no_such(ground: Ground, section: str, code: str, *, offer: bool) -> str:
+    why = f"is no line of {section}. Only the head office makes new ones."
+    if not offer:
+        return why
     known = {*ground.above, *ground.base}
     codes = sorted(c for s, c in known if s == section)
     parts = [c for c in codes if code in re.split(r"[._]", c)]
     near = list(dict.fromkeys([*get_close_matches(code, codes, n=3, cutoff=0.75), *parts]))[:5]
     elsewhere = [s for s in SECTIONS if (s, code) in known]
-    why = f"is no line of {section}. Only the head office makes new ones."
     if elsewhere:
         return f"{why} It is one of {' and '.join(elsewhere)}."
     return f"{why} Did you mean {' or '.join(near)}?" if near else why

@@ -22,7 +22,8 @@ from service.web import limits
 from service.web.cells import Cell, CellError, shown, taken, written
 from service.web.problems import Fault, ProblemError, problem
 
-MEDIA = "text/csv"
+MOST_COLUMNS = 100
+"""Most columns that are looked at one by one."""
 SEPARATORS = (",", ";", "\t")
 _HINT = re.compile(r"sep=([,;\t])\r?\n", re.IGNORECASE)
 _WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
@@ -198,6 +199,10 @@ class _Reading:
         self.header = [_name(cell) for cell in cells]
         while self.header and not self.header[-1]:
             self.header.pop()
+        if len(self.header) > MOST_COLUMNS:
+            why = f"The first row names {len(self.header)} columns. There are {', '.join(self.columns)}."
+            self.faults.append(CellFault(self.at, "", "", why))
+            return False
         wrong = [*self._unknown(cells), *self._absent()]
         self.faults += [CellFault(self.at, column, value, why) for column, value, why in wrong]
         return not wrong

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from service.application.draft_lines import (
     FIELDS,
     MOST_LINES,
+    OFFERED,
     Change,
     Ground,
     LineFault,
@@ -164,6 +165,19 @@ def test_what_would_be_missing_everywhere_is_not_taken_out() -> None:
 
 def test_a_line_that_the_region_does_not_have_cannot_be_taken_out() -> None:
     assert [f.code for f in refused(ground(), Change(*LEAD, inherit=True))] == ["not_own"]
+
+
+def test_nothing_else_is_said_of_a_line_that_is_to_be_inherited() -> None:
+    change = Change(*LEAD, {"likely": Decimal(11)}, inherit=True)
+    assert [(f.field, f.code) for f in refused(ground(held(line(region="office"))), change)] == [
+        ("inherit", "inherit_and_fields"),
+    ]
+
+
+def test_thousands_of_unknown_codes_are_all_named_and_near_ones_offered_for_the_first() -> None:
+    faults = refused(ground(), *(whole(("resources", f"lead{n}")) for n in range(MOST_LINES)))
+    assert len(faults) == MOST_LINES
+    assert ["Did you mean" in fault.reason for fault in faults] == [n < OFFERED for n in range(MOST_LINES)]
 
 
 def test_all_faults_of_all_changes_are_named_and_none_is_made() -> None:

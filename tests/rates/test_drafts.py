@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator
-from typing import Any
+from typing import Any, get_args
 
 import httpx
 import pytest
 
+from service.engine.rates import KINDS, SECTIONS
+from service.web import drafts_shapes as shapes
 from service.web import limits
 from tests.rates.conftest import ClientOf
 from tests.rates.drafting import CSV, DRAFTS, LEAD, WHOLE, faults, opened, own_lines, state, tidy
@@ -217,3 +219,8 @@ async def test_a_new_line_of_the_head_office_must_be_whole(head_office: httpx.As
         "/v1/regions/base/drafts", json={"lines": [{"section": "resources", "code": "larch_shingles", "likely": "4"}]}
     )
     assert set(faults(answer)) == {f"#/lines/0/{name}" for name in ("unit", "low", "high", "kind", "source", "what")}
+
+
+def test_the_words_of_the_contract_are_those_of_the_book() -> None:
+    assert get_args(shapes.Section) == SECTIONS
+    assert get_args(shapes.Kind) == (*KINDS, "")

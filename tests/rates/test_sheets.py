@@ -138,6 +138,7 @@ def test_a_decimal_comma_that_makes_two_cells_is_guessed() -> None:
 @pytest.mark.parametrize(("header", "column", "said"), [
     ("code,price", "what", "missing"), ("code,prize,what", "prize", "Did you mean price"),
     ("code,price,what,price", "price", "twice"), ("code,price,what,colour", "colour", "There are code, price"),
+    ("code,price,what" + ",x" * 200_000, "", "names 200003 columns"),
     ("a;b;c", "a", "no column"), ("lead,12.50,foreman", "lead", "no column"),
 ])
 def test_a_first_row_that_does_not_name_the_columns_is_refused(header: str, column: str, said: str) -> None:
