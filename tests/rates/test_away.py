@@ -273,3 +273,56 @@ async def test_what_was_published_by_others_meanwhile_is_quoted_from_as_soon_as_
             await asyncio.sleep(0.05)
     assert (await recovered(office)).json()["rates"] == answer.json()["rates"]
     assert datetime.now(UTC).date().isoformat() == answer.json()["priced_on"]
+
+
+@asynccontextmanager
+async def kept_but_not_confirmed(database: Database) -> AsyncIterator[None]:
+    """A commit is written down, and its confirmation waits for a second server that is not there."""
+    await run(database, "ALTER SYSTEM SET synchronous_standby_names = 'nobody'", "SELECT pg_reload_conf()")
+    await asyncio.sleep(0.5)
+    try:
+        yield
+    finally:
+        await run(database, "ALTER SYSTEM RESET synchronous_standby_names", "SELECT pg_reload_conf()")
+
+
+@asynccontextmanager
+async def undone_at_the_last_moment(database: Database) -> AsyncIterator[None]:
+    """A commit takes too long and is undone, because its connection is given up."""
+    await run(
+        database,
+        "CREATE FUNCTION dawdle() RETURNS trigger LANGUAGE plpgsql AS 'BEGIN PERFORM pg_sleep(20); RETURN NEW; END'",
+        "CREATE CONSTRAINT TRIGGER dawdle AFTER INSERT ON book_revision DEFERRABLE INITIALLY DEFERRED"
+        " FOR EACH ROW EXECUTE FUNCTION dawdle()",
+    )
+    try:
+        yield
+    finally:
+        await run(database, "DROP TRIGGER dawdle ON book_revision", "DROP FUNCTION dawdle()")
+
+
+async def run(database: Database, *statements: str) -> None:
+    engine = bare_engine(database.url).execution_options(isolation_level="AUTOCOMMIT")
+    async with engine.connect() as connection:
+        for statement in statements:
+            await connection.execute(text(statement))
+
+
+@pytest.mark.parametrize("doubtful", [kept_but_not_confirmed, undone_at_the_last_moment])
+async def test_of_an_edit_in_doubt_the_doubt_is_told_and_a_repeat_settles_it(
+    database: Database, office: httpx.AsyncClient, doubtful: Away
+) -> None:
+    once = {"Idempotency-Key": f"in-doubt-{doubtful.__name__}"}
+    async with doubtful(database):
+        doubted = await office.post(DRAFTS, json={"note": "in doubt"}, headers=once)
+    async with asyncio.timeout(30.0):
+        while (settled := await office.post(DRAFTS, json={"note": "in doubt"}, headers=once)).status_code != 201:
+            # The first one may still be on its way out.
+            assert settled.status_code in (409, 503), settled.text
+            await asyncio.sleep(0.1)
+
+    assert (doubted.status_code, doubted.json()["type"]) == (503, "/problems/outcome-unknown")
+    assert int(doubted.headers["retry-after"]) > 0
+    assert await notes(office) == ["in doubt"]
+    repeated = await office.post(DRAFTS, json={"note": "in doubt"}, headers=once)
+    assert repeated.content == settled.content

@@ -89,6 +89,7 @@ def test_killed_while_it_publishes_it_loses_nothing_invents_nothing_and_tells_th
     assert world.done == PUBLICATIONS
     assert world.told[NO_ANSWER] > 0
     asyncio.run(check_end(world))
+    print(f"killed: {Counter(world.kills)}; told: {world.told}")
 
 
 async def publish_and_kill(world: World) -> None:
