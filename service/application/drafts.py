@@ -138,10 +138,17 @@ class Drafted:
 
 @dataclass(frozen=True, slots=True)
 class Differing:
-    """A draft, and the lines that it moves, by section and code."""
+    """A draft, and what it does.
+
+    Attributes:
+        moved: lines that it moves, by section and code.
+        set_aside: own lines of it that a region above has locked since it was opened, each with that region's code. They
+            count for nothing, and the draft cannot be published with them.
+    """
 
     draft: Draft
     moved: tuple[Moved, ...]
+    set_aside: tuple[tuple[LineKey, str], ...]
 
 
 class Drafts(Protocol):
@@ -221,6 +228,11 @@ def difference(base: Lines, own: Lines, above: Lines) -> tuple[Moved, ...]:
     """
     keys = sorted({*base, *own}, key=lambda key: (SECTIONS.index(key[0]), key[1]))
     return tuple(_moved(key, base, own, above) for key in keys if base.get(key) != own.get(key))
+
+
+def set_aside(own: Lines, above: Lines) -> tuple[tuple[LineKey, str], ...]:
+    """Own lines that are locked above, each with the code of the region that locks it."""
+    return tuple((key, above[key].region) for key in sorted(own) if key in above and above[key].locked)
 
 
 def _moved(key: LineKey, base: Lines, own: Lines, above: Lines) -> Moved:

@@ -23,6 +23,7 @@ from service.application.drafts import (
     UnknownBaseError,
     UnknownDraftError,
     difference,
+    set_aside,
 )
 from service.application.inheritance import LineKey, Lines, laid_over
 from service.engine.rates import Line
@@ -208,7 +209,7 @@ class PostgresDrafts:
         async with self._snapshot() as connection:
             row = await draft_row(connection, region, draft)
             ground = await ground_of(connection, row, self.today())
-        return Differing(draft_of(row), difference(ground.base, ground.own, ground.above))
+        return _differing(draft_of(row), ground, ground.own)
 
     async def change(self, asker: Asker, region: str, draft: int, mark: str, changes: Sequence[Change]) -> Drafted:
         """Change lines of the state that `mark` names."""
@@ -225,7 +226,7 @@ class PostgresDrafts:
             ground = await ground_of(connection, row, self.today())
             after = replaced(ground, lines)
             kept = await self._keep(connection, asker, row, ground.own, after)
-            return Differing(kept, difference(ground.base, after, ground.above))
+            return _differing(kept, ground, after)
 
     async def faults(self, region: str, draft: int, lines: Sequence[Change]) -> tuple[LineFault, ...]:
         """What would be wrong with whole lines in the draft as it stands."""
@@ -261,6 +262,10 @@ class PostgresDrafts:
         """A connection for reading on which all questions see one state of the database."""
         async with asking(self.engine, self.patience_s) as connection:
             yield await connection.execution_options(isolation_level="REPEATABLE READ")
+
+
+def _differing(draft: Draft, ground: Ground, own: Lines) -> Differing:
+    return Differing(draft, difference(ground.base, own, ground.above), set_aside(own, ground.above))
 
 
 async def _base(connection: AsyncConnection, region_id: int, number: int | None) -> int | None:

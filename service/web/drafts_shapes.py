@@ -238,16 +238,32 @@ class DraftMove(Struct, frozen=True):
     locked_by: str | None
 
 
+class SetAside(Struct, frozen=True):
+    """An own line of a draft that counts for nothing, because a region above has locked it since.
+
+    Attributes:
+        section: part of the book.
+        code: unique in its section.
+        locked_by: region above that locks it.
+    """
+
+    section: str
+    code: str
+    locked_by: str
+
+
 class DraftDifference(Struct, frozen=True):
     """What a draft moves, over what the region inherits today.
 
     Attributes:
         draft: the draft.
         lines: lines that it moves, by section and code.
+        set_aside: own lines that a region above has locked since the draft was opened: take them out before publishing.
     """
 
     draft: Draft
     lines: list[DraftMove]
+    set_aside: list[SetAside]
 
 
 def draft_view(d: model.Draft) -> Draft:
@@ -273,7 +289,8 @@ def in_order(lines: Lines) -> list[Line]:
 
 def difference_view(d: model.Differing) -> DraftDifference:
     """What a draft moves, on the wire."""
-    return DraftDifference(draft_view(d.draft), [_move(m) for m in d.moved])
+    aside = [SetAside(*key, locked_by=region) for key, region in d.set_aside]
+    return DraftDifference(draft_view(d.draft), [_move(m) for m in d.moved], aside)
 
 
 def _move(m: model.Moved) -> DraftMove:

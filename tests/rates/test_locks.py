@@ -94,8 +94,12 @@ async def test_what_a_lock_sets_aside_is_left_out_of_new_drafts_and_can_be_taken
     assert (move["code"], move["change"], move["locked_by"]) == ("lead", "taken_out", "base")
     assert move["before"] == move["after"] == move["inherited"]
     assert "lead" not in await own_lines(office, new)
+    before = (await office.get(f"{old}/difference")).json()
+    assert (before["lines"], before["set_aside"]) == ([], [{**LEAD, "locked_by": "base"}])
     gone = await office.delete(f"{old}/lines/resources/lead", headers=tag)
     assert state(gone) != tag
+    after = (await office.get(f"{old}/difference")).json()
+    assert ([m["code"] for m in after["lines"]], after["set_aside"]) == (["lead"], [])
 
 
 async def test_a_lock_changes_quotes_from_its_day_on_and_no_pinned_one(
