@@ -117,12 +117,20 @@ def either(*conds: Truth) -> Truth:
 
 def one_a_world(value: Number, worlds: int) -> NDArray[np.float64]:
     """Return one number a world, whether it varies between them or not."""
-    return value if isinstance(value, _Array) else np.full(worlds, value)
+    if isinstance(value, _Array):
+        return value
+    column = np.empty(worlds)
+    column.fill(value)
+    return column
 
 
 def truth_a_world(cond: Truth, worlds: int) -> NDArray[np.bool_]:
     """Return one truth a world, whether it varies between them or not."""
-    return cond if isinstance(cond, _Array) else np.full(worlds, cond, dtype=np.bool_)
+    if isinstance(cond, _Array):
+        return cond
+    column = np.empty(worlds, dtype=np.bool_)
+    column.fill(cond)
+    return column
 
 
 def commonest(numbers: NDArray[np.int64]) -> tuple[int, int]:

@@ -48,7 +48,7 @@ class Candidate:
         stated, many: scope in the world as stated and over all worlds, where it was composed.
         laid_out: its steps and its lines, where somebody asked for them.
         own: spread of what it pays itself and of its days over all worlds, where somebody asked for it.
-        spreads: of the package and of the whole over all worlds, where somebody asked for its range.
+        whole: spread of all that is paid, where somebody asked for its range.
     """
 
     method: Method
@@ -67,7 +67,7 @@ class Candidate:
     many: Work | None = None
     laid_out: tuple[Timetable, tuple[PriceLine, ...]] | None = None
     own: tuple[Spread, Spread] | None = None
-    spreads: tuple[Spread, Whole] | None = None
+    whole: Whole | None = None
     total: float = 0.0
     totals: Number = 0.0
     behind: Number = 0.0

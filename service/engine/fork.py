@@ -12,7 +12,7 @@ from service.engine.case import Case
 from service.engine.choice import Candidate
 from service.engine.gates import Gates
 from service.engine.inquiry import Inquiry
-from service.engine.option import spreads_of
+from service.engine.option import package_of, whole_of
 from service.engine.outcome import Fork, Measure, Option, Price
 from service.engine.pricing import cents, money
 from service.engine.urgency import urgency_of
@@ -38,7 +38,7 @@ def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
     if share < WORTH_A_FORK or other is None:
         return None
     plan_b, where_b = other
-    points = spreads_of(plan_b, inquiry.setting)[0].quantiles(where_b, inquiry.worlds)
+    points = package_of(plan_b).quantiles(where_b, inquiry.worlds)
     if points is None:
         return None
     price_a, price_b = money(_package(one)), money(points[1])
@@ -76,7 +76,7 @@ def _price_of_b(inquiry: Inquiry, one: Candidate) -> Decimal | None:
     plan_b, where_b = other
     if plan_b.many is None:
         return None
-    points = spreads_of(plan_b, inquiry.setting)[1].quantiles(where_b, inquiry.worlds)
+    points = whole_of(plan_b, inquiry.setting).quantiles(where_b, inquiry.worlds)
     return money(points[1]) if points is not None else None
 
 

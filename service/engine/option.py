@@ -79,51 +79,48 @@ def fixed_line(one: Fixed) -> PriceLine:
     )
 
 
-def own_spreads(one: Candidate, package: Spread | None = None) -> tuple[Spread, Spread]:
-    """Price and days of what a plan pays itself, alone or in a job, over the worlds; worked out once a candidate.
-
-    Args:
-        one: composed over the worlds.
-        package: spread of its package, where it was gathered before.
-    """
+def own_spreads(one: Candidate) -> tuple[Spread, Spread]:
+    """Price and days of what a plan pays itself, alone or in a job, over the worlds; worked out once a candidate."""
     if one.own is None:
         assert one.many is not None
         charges, book = one.many.charges, one.many.book
-        known = ("package", *NOT_ITS_OWN) if package else NOT_ITS_OWN
-        rest = Spread.of((c for c in charges if c.part not in known), book)
-        one.own = package.join(rest) if package else rest, days_spread(charges, one.many.stages, book)
+        own = Spread.of((c for c in charges if c.part not in NOT_ITS_OWN), book)
+        one.own = own, days_spread(charges, one.many.stages, book)
     return one.own
 
 
-def spreads_of(one: Candidate, setting: Setting) -> tuple[Spread, Whole]:
-    """Spread of the package and of the whole without contingency, over the worlds; worked out once a candidate."""
-    if one.spreads is None:
+def package_of(one: Candidate) -> Spread:
+    """Spread of the package over the worlds."""
+    assert one.many is not None
+    return Spread.of((c for c in one.many.charges if c.part == "package"), one.many.book)
+
+
+def whole_of(one: Candidate, setting: Setting) -> Whole:
+    """Spread of the whole without contingency, over the worlds; worked out once a candidate."""
+    if one.whole is None:
         assert one.many is not None
-        decisions = one.decisions or Decisions()
+        decisions, book = one.decisions or Decisions(), one.many.book
         rules = {rule.code: rule for rule in put_around(one.many, decisions, setting)}
-        charges, book = one.many.charges, one.many.case.book
-        package = Spread.of((c for c in charges if c.part == "package"), book)
-        road = Spread.of((c for c in charges if c.part in NOT_ITS_OWN and c.resource not in BY_SIZE), book)
-        (own, days), more = own_spreads(one, package), Spread(0.0, {}, {})
-        work = own.join(road)
+        road = Spread.of((c for c in one.many.charges if c.part in NOT_ITS_OWN and c.resource not in BY_SIZE), book)
+        own, days = own_spreads(one)
+        work, more = own.join(road), Spread(0.0, {}, {})
         sizes: tuple[Size, ...] = (EVERY_SIZE,)
         if rules:
             rate = rules["tax"].rate if "tax" in rules else 0.0
             more.mean = rules["site_management"].amount * (1.0 + rate) + rules["contingency"].amount * rate
             work = work.times(1.0 + rate) if rate else work
             sizes = sizes_of(book, visits=max(visits_of(one.many), decisions.visits), taxed=1.0 + rate)
-        one.spreads = package, Whole(work, days, more, sizes)
-    return one.spreads
+        one.whole = Whole(work, days, more, sizes)
+    return one.whole
 
 
-def with_conditional(one: Candidate, setting: Setting, conditional: Sequence[Uncertain]) -> Whole:
-    """The whole over the worlds with what comes in some of them only."""
-    assert one.many is not None
-    more, book = Spread(0.0, {}, {}), one.many.case.book
+def conditional_spread(conditional: Sequence[Uncertain], book: RateBook) -> Spread:
+    """Spread of what comes in some of the worlds only."""
+    more = Spread(0.0, {}, {})
     for extra in conditional:
         price = where(extra.comes, float(extra.what.price), 0.0)
         more.add_price(price, book.tariff(extra.resource) if extra.resource else None)
-    return spreads_of(one, setting)[1].and_more(more)
+    return more
 
 
 def build_option(
@@ -173,7 +170,7 @@ def _prices(
     worlds: int,
 ) -> tuple[Price, Price]:
     assert one.many is not None
-    package, whole = spreads_of(one, setting)[0], with_conditional(one, setting, conditional)
+    package, whole = package_of(one), whole_of(one, setting).and_more(conditional_spread(conditional, one.many.book))
     total = sum(parts.values(), Decimal(0))
     return (
         Price(parts.get("package", Decimal(0)), as_range(package.quantiles(holds, worlds))),

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from service.engine.array import any_of, truth_a_world
 from service.engine.inquiry import Inquiry
-from service.engine.option import Uncertain, with_conditional
+from service.engine.option import Uncertain, conditional_spread, whole_of
 from service.engine.outcome import Question
 from service.engine.score import priced_amount
 from service.engine.worlds import unknown_axes
@@ -58,10 +58,11 @@ def whole_of_first(inquiry: Inquiry, conditional: Sequence[Uncertain]) -> tuple[
         conditional: costs that come in some worlds only, on top of any plan.
     """
     mean, variance = np.zeros(inquiry.worlds), np.zeros(inquiry.worlds)
+    more = conditional_spread(conditional, inquiry.many.book)
     for k, one in enumerate(inquiry.found):
         here = inquiry.first == k
         if one.many is not None and any_of(here):
-            its_mean, its_variance = with_conditional(one, inquiry.setting, conditional).moments(inquiry.worlds)
+            its_mean, its_variance = whole_of(one, inquiry.setting).and_more(more).moments(inquiry.worlds)
             mean, variance = np.where(here, its_mean, mean), np.where(here, its_variance, variance)
     return mean, variance
 
