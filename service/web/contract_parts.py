@@ -17,9 +17,11 @@ ON: Node = {
     "name": "on", "in": "query", "required": False, "description": "The day. Left out: today, in UTC.",
     "schema": {"$ref": REF + "Day"}, "example": "2026-05-04",
 }
+TAG_PATTERN = r'^"[!#-~]{0,100}"$'
+"""One strong entity tag, as `conditions` takes it."""
 IF_MATCH: Node = {
     "name": "If-Match", "in": "header", "required": True, "description": "ETag of what is changed, as it was read.",
-    "schema": {"type": "string", "maxLength": 102}, "example": '"y3-9f86d081884c7d65"',
+    "schema": {"type": "string", "maxLength": 102, "pattern": TAG_PATTERN}, "example": '"y3-9f86d081884c7d65"',
 }
 SHEET: Node = {CSV: {"schema": {"type": "string", "maxLength": 1_000_000}}}
 """A sheet, sent or answered."""

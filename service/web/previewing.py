@@ -81,7 +81,7 @@ def _check(requests: Sequence[Any], of: str, day: date | None) -> None:
     """Refuse requests that ask for another region, other rates or another day than the preview's.
 
     Raises:
-        ProblemError: 400, with every fault.
+        ProblemError: 422, with every fault.
     """
     faults = []
     for n, sent in enumerate(requests):
@@ -97,7 +97,7 @@ def _check(requests: Sequence[Any], of: str, day: date | None) -> None:
         faults.append(Fault(f"hold {defects} defects; at most {MOST_DEFECTS} are taken.", "#/requests", None))
     if faults:
         detail = "The requests cannot be tried on this draft."
-        raise ProblemError(problem("invalid-request", detail, errors=faults))
+        raise ProblemError(problem("implausible", detail, errors=faults))
 
 
 def _invalid(why: str, pointer: str) -> ProblemError:
@@ -134,7 +134,7 @@ def preview_paths() -> Node:
         "The standard jobs, or the caller's own, under the rates in force on the first day and with the draft: every plan's "
         "price and rank, and which changed line did it. Nothing is stored; publishing gives these very prices.",
         answers={"200": "Preview"}, parameters=[REGION, DRAFT], body=json_body("PreviewRequest"),
-        problems=("unknown-draft", "no-book-in-force", "books-unavailable"), headers=("ETag",),
+        problems=("unknown-draft", "no-book-in-force", "books-unavailable", "implausible"), headers=("ETag",),
     )
     operation["requestBody"]["required"] = False
     return {"/v1/regions/{region}/drafts/{draft}/preview": {"post": operation}}

@@ -177,7 +177,7 @@ async def test_what_is_wrong_with_a_callers_jobs_is_named(shop: Office) -> None:
     ]
     many = {"region": shop.code, "defects": [WINDOW] * 51}
     crowd = await shop.client.post(path, json={"requests": [many, many]})
-    assert (crowd.status_code, crowd.json()["errors"][0]["pointer"]) == (400, "#/requests")
+    assert (crowd.status_code, crowd.json()["errors"][0]["pointer"]) == (422, "#/requests")
 
 
 async def test_a_defect_that_cannot_be_leaves_the_others_to_be_tried(shop: Office) -> None:
