@@ -23,7 +23,7 @@ from service.storage.keys import make_key
 from service.storage.tables import region
 from tests.conftest import bare_engine
 from tests.rates.conftest import SECRET, living, settings_for
-from tests.rates.offices import FIRST_DAY, Office, draft_of, held, in_days
+from tests.rates.offices import FIRST_DAY, Office, draft_of, held, in_days, price
 from tests.rates.test_publish import kind, tokens
 from tests.storage.factory import new_region, publish_book
 
@@ -134,6 +134,7 @@ class Done:
     answer: httpx.Response | None = None
 
     def __str__(self) -> str:
+        """As a note beside a failure."""
         said = "" if self.answer is None else f"{self.answer.status_code} {self.answer.text[:300]}"
         return f"{self.act} {self.draft or self.number or ''} {self.code} {self.value or ''}: {said}"
 
@@ -144,7 +145,7 @@ class Done:
 
 
 ACTS = st.fixed_dictionaries({
-    "act": st.sampled_from(["open", "change", "change", "publish", "publish", "delete", "rebase", "revert"]),
+    "act": st.sampled_from(["open", "open", "change", "change", "publish", "publish", "publish", "delete", "rebase", "revert"]),
     "who": st.integers(0, CLIENTS - 1), "which": st.integers(0, 5), "code": st.sampled_from(CODES),
     "gone": st.booleans(), "day": st.sampled_from(DAYS),
 })
@@ -160,7 +161,7 @@ class Publishing(RuleBasedStateMachine):
         self.offices: list[Office] = self.world.run(self.world.new_region())
         self.model, self.counter = Model(), 100
 
-    @rule(acts=st.lists(ACTS, min_size=1, max_size=4))
+    @rule(acts=st.lists(ACTS, min_size=1, max_size=5))
     def at_once(self, acts: list[dict[str, Any]]) -> None:
         """A few requests at the same moment."""
         known = {draft: there.tag for draft, there in self.model.drafts.items()}
@@ -177,7 +178,7 @@ class Publishing(RuleBasedStateMachine):
         drafts = sorted(known, key=int)
         draft = drafts[act["which"] % len(drafts)] if drafts else ""
         if act["act"] in ("open", "revert") or not draft:
-            return self._revert(office, act) if act["act"] == "revert" else self._open(office)
+            return self._revert(office, act) if act["act"] == "revert" else self._open(office, act)
         steps: dict[str, Callable[[], Awaitable[Done]]] = {
             "change": lambda: self._change(office, draft, known[draft], act),
             "publish": lambda: self._publish(office, draft, known[draft], act["day"]),
@@ -186,19 +187,25 @@ class Publishing(RuleBasedStateMachine):
         }
         return steps[act["act"]]()
 
-    async def _open(self, office: Office) -> Done:
-        return Done("open", answer=await office.client.post(office.path("drafts"), json={}))
+    async def _open(self, office: Office, act: dict[str, Any]) -> Done:
+        value = self._fresh()
+        body = {"lines": [price(act["code"], str(value))]}
+        answer = await office.client.post(office.path("drafts"), json=body)
+        return Done("open", code=act["code"], value=value, answer=answer)
 
     async def _change(self, office: Office, draft: str, tag: str, act: dict[str, Any]) -> Done:
         path = office.path(f"drafts/{draft}/lines/resources/{act['code']}")
         if act["gone"]:
             return Done("change", draft, code=act["code"], answer=await office.client.delete(path, headers={"If-Match": tag}))
-        # A value that was never there: a change that changes nothing would not be one.
-        self.counter += 1
-        value, headers = self.counter, {"If-Match": tag, "Content-Type": "application/merge-patch+json"}
+        value, headers = self._fresh(), {"If-Match": tag, "Content-Type": "application/merge-patch+json"}
         body = {"low": "60", "likely": str(value), "high": "300"}
         answer = await office.client.patch(path, json=body, headers=headers)
         return Done("change", draft, code=act["code"], value=value, answer=answer)
+
+    def _fresh(self) -> int:
+        """A value that was never there: a change that changes nothing would not be one."""
+        self.counter += 1
+        return self.counter
 
     async def _publish(self, office: Office, draft: str, tag: str, day: int) -> Done:
         body: dict[str, Any] = {"effective": in_days(day)}
@@ -270,7 +277,7 @@ class Publishing(RuleBasedStateMachine):
                 made = one.answer.json()
                 base = int(made["based_on"])
                 model.drafts[draft_of(one.answer.headers["etag"])] = Held(
-                    one.answer.headers["etag"], base, dict(model.revisions[base - 1])
+                    one.answer.headers["etag"], base, {**model.revisions[base - 1], one.code: one.value or 0}
                 )
             case "change", 200 | 204 if draft is not None:
                 if one.value is None:
@@ -299,7 +306,7 @@ class Publishing(RuleBasedStateMachine):
             # It was, before one of the others moved it.
             states, newest = before
             assert states[one.draft][1] != newest or len(model.revisions) > newest
-        elif why == "rebase-conflicts":
+        elif why in ("rebase-conflicts", "confirmation-needed"):
             assert not alone, "what was asked about was answered"
         elif why == "nothing-changes":
             values = model.revisions[one.number - 1] if one.act == "revert" else draft.values if draft else {}
