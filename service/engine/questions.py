@@ -25,7 +25,7 @@ LOADS = frozenset({"load", "line_load"})
 MOVES_PRICE = 0.20
 """A fact that moves the price by more than this is worth asking for (A4)."""
 TELLS = 0.05
-"""Share of what the facts add to the range below which a swing of the price is chance among the worlds and not this fact (J)."""
+"""Share of the whole range below which a swing of the price is chance among the worlds and not this fact (J)."""
 NOT_ASKED = frozenset({"growth_depth", "growth_length", "hazard_lead", "hazard_other", "cause"})
 """Axes that no answer can settle: hidden growth, and what only a laboratory tells."""
 
@@ -87,7 +87,7 @@ def questions_of(inquiry: Inquiry, conditional: Sequence[Uncertain], most: int) 
             continue
         if changes_first(first, column):
             reasons[axis] = "it can change which plan is first"
-        elif shares.get(axis, 0.0) >= TELLS and price_swing(price, column) > MOVES_PRICE:
+        elif shares.get(axis, 0.0) * of_facts >= TELLS and price_swing(price, column) > MOVES_PRICE:
             reasons[axis] = "it moves the price by more than a fifth"
     facts, element = inquiry.setting.knowledge.facts, inquiry.stated.element
     picked = [

@@ -5,11 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 
+from service.engine.findings import inquire
 from service.engine.outcome import Findings
+from service.engine.registry import all_methods
 from service.engine.survey import Defect, Wishes
-from tests.engine.books import DAY
+from service.engine.worlds import groups_of
+from tests.engine.books import DAY, book
 from tests.engine.cases import FT, knowledge, make_defect, make_survey
 from tests.engine.properties.asking import ask, stating
 
@@ -163,3 +167,18 @@ def test_a_latest_date_never_takes_the_shore_away_and_says_what_it_took() -> Non
 
     assert [o.method for o in shored.options] == ["temp_shore"]
     assert closed.headline.startswith("Nothing can be finished by the latest date. Today: ")
+
+
+def test_a_plan_that_only_stands_once_it_is_opened_up_has_the_works_around_it_in_its_price() -> None:
+    """Under a stair or a header the heavier plan waits for its permit or its wood too, on a shore, and needs the same way up."""
+    for defect, heavier, parts in (
+        (make_defect("stringer", "foot_rot"), "stair_replace", {"interim"}),
+        (make_defect("header_log", "soft_wood"), "beam_replace", {"interim", "access"}),
+    ):
+        survey = make_survey(defect, level="told")
+        looked = inquire(survey, defect, groups_of(defect)[0], book(), knowledge(), all_methods(), adjacent_courses=1)
+        (plan_b,) = (one for one in looked.found if one.code == heavier)
+        assert not plan_b.offered
+        assert plan_b.many is not None
+        assert (looked.first == looked.found.index(plan_b)).any()
+        assert parts <= {c.part for c in plan_b.many.charges if float(np.mean(c.amount)) > 0.0}
