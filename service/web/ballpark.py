@@ -142,9 +142,9 @@ def rounded(spread: answers.PriceRange | None) -> RoundedRange | None:
 def _to_figures(money: str, way: str) -> str:
     amount = Decimal(money)
     if not amount:
-        return "0"
+        return "0.00"
     step = Decimal(1).scaleb(amount.adjusted() - FIGURES + 1)
-    return f"{(amount / step).to_integral_value(rounding=way) * step:.0f}"
+    return f"{(amount / step).to_integral_value(rounding=way) * step:.2f}"
 
 
 def _defect(d: answers.DefectAnswer) -> list[BallparkDefect]:

@@ -58,6 +58,10 @@ def named(tmp_path: Path) -> Path:
             kept = [p for p in operation.get("parameters", []) if p["name"] not in ("cursor", "Content-Digest")]
             operation["parameters"] = kept
             for parameter in kept:
+                # Both numbers or both chains, and no thirtieth of February: what a pattern cannot say.
+                asked = {"from": ["1", "2"], "to": ["1", "2"], "since": ["2026-05-04"], "until": ["2027-05-04T10:00:00Z"]}
+                if parameter["in"] == "query" and parameter["name"] in asked:
+                    parameter["schema"] = {"type": "string", "enum": asked[parameter["name"]]}
                 words = {"section": ["resources", "norms"], "code": ["carpenter", "helper", "kr_001"]}.get(parameter["name"])
                 if parameter["in"] == "path" and words:
                     parameter["schema"] = {"type": "string", "enum": words}
@@ -73,7 +77,9 @@ def test_the_contract_holds_for_an_office(served: str, loaded_url: str, tmp_path
 
 def test_the_contract_holds_for_the_head_office(served: str, loaded_url: str, tmp_path: Path) -> None:
     held = key(loaded_url, sort="server", scopes=SCOPES, regions=None)
-    run(named(tmp_path), served, *held, "--include-path-regex", r"^/v1/(keys.*|audit)$", "--exclude-operation-id", "revokeKey", examples=EACH)
+    # Not revoking: the tool would take back the key that it holds.
+    own = ["--include-path-regex", r"^/v1/(keys.*|audit)$", "--exclude-operation-id", "revokeKey"]
+    run(named(tmp_path), served, *held, *own, examples=EACH)
 
 
 def test_the_contract_holds_for_a_reader(served: str, loaded_url: str, tmp_path: Path) -> None:
