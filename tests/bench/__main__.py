@@ -21,10 +21,10 @@ import numpy as np
 
 from service.engine.quote import quote
 from tests.bench import live, payloads
+from tests.bench.naive import first_in_each
 from tests.bench.serving import Bare, call, service_app
 from tests.engine.books import book
 from tests.engine.cases import knowledge
-from tests.engine.montecarlo.outcomes import drawn
 
 WORLDS = 128
 SINGLE = ("measured", "ballpark")
@@ -100,9 +100,7 @@ def _ways(body: bytes, bare: Bare, app: Any) -> dict[str, Callable[[], object]]:
         "request": lambda: ask(app),
     }
     if len(survey.defects) == 1:
-        ways["naive"] = lambda: drawn(
-            survey, book(), knowledge(), bare.methods, (), count=WORLDS, seed=1, prices=False
-        )
+        ways["naive"] = lambda: first_in_each(survey, book(), knowledge(), bare.methods, WORLDS)
     return ways
 
 
