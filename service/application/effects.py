@@ -43,12 +43,14 @@ class Result:
         total: the job's total as described.
         missing: section and code of the line that the book lacks, so that nothing can be priced; None where all is there.
         defects: what the caller calls the defects, by index.
+        spent: resource or norm -> money that the job's price lines name it for.
     """
 
     plans: Mapping[PlanKey, Place]
     total: Decimal
     missing: Key | None = None
     defects: Mapping[int, str] = field(default_factory=dict)
+    spent: Mapping[Key, Decimal] = field(default_factory=dict)
 
     def order(self) -> dict[tuple[int, tuple[int, ...]], tuple[tuple[str, str], ...]]:
         """Methods and variants in the order of their ranks, for each group of alike pieces."""
@@ -122,17 +124,15 @@ def effects(surveys: list[Survey], before: RateBook, after: RateBook, priced: Pr
         surveys: the jobs.
         before, after: two books of one region and day.
         priced: prices a survey by a book.
-        runs: most quotes that are worked out to look at lines alone. Lines that changed most go first; what is left
-            out shows only in the effect of all lines together.
+        runs: most quotes that are worked out to look at lines alone. Lines that are likely to do most go first; what is
+            left out shows only in the effect of all lines together.
     """
     changed = changed_lines(before.lines, after.lines)
     if before.yard != after.yard:
         changed[STOCK] = (None, None)
     pairs = [_pair(survey, before, after, changed.keys(), priced) for survey in surveys]
-    wanted = [
-        (key, n) for key in sorted(changed, key=lambda k: (-_size(*changed[k]), k))
-        for n, (_, _, used) in enumerate(pairs) if key in used
-    ]
+    looked_at = [(key, n) for n, (_, _, used) in enumerate(pairs) for key in used]
+    wanted = sorted(looked_at, key=lambda one: (-_likely_effect(one[0], changed[one[0]], pairs[one[1]][0]), one))
     alone: list[list[Alone]] = [[] for _ in surveys]
     for key, n in wanted:
         old, new, used = pairs[n]
@@ -192,8 +192,12 @@ def _run(survey: Survey, book: RateBook, priced: Priced) -> Result:
         for finding in defect.findings
         for option in finding.options
     }
+    spent: dict[Key, Decimal] = {}
+    for line in answer.job.lines:
+        for key in (("resources", line.resource), ("norms", line.norm or "")):
+            spent[key] = spent.get(key, NOTHING) + line.amount
     names = {defect.index: defect.id or str(defect.index + 1) for defect in answer.defects}
-    return Result(plans, answer.job.total.as_described, None, names)
+    return Result(plans, answer.job.total.as_described, None, names, spent)
 
 
 def _alone(key: Key, old: Result, new: Result) -> Alone:
@@ -218,6 +222,16 @@ def _with(before: RateBook, after: RateBook, key: Key) -> RateBook:
 
 def _value(line: Line | None) -> tuple[object, ...] | None:
     return None if line is None else (line.unit, line.low, line.likely, line.high, line.kind)
+
+
+def _likely_effect(key: Key, change: tuple[Line | None, Line | None], old: Result) -> float:
+    """A guess at what a line does to a job: how much it changed, times the money that it is named for.
+
+    What stands at no price line (tax, lives, weights) may work on all of it.
+    """
+    size = _size(*change)
+    named = key[0] in ("resources", "norms")
+    return size if size == float("inf") else size * float(old.spent.get(key, NOTHING) if named else old.total)
 
 
 def _size(old: Line | None, new: Line | None) -> float:

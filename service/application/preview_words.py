@@ -61,4 +61,5 @@ def _moves(jobs: Iterable[tuple[Job, Effect]]) -> str:
         return "no total of a job moves"
     most = sorted(moved, key=lambda family: (-abs(moved[family]), family))
     said = ", ".join(f"{family} {moved[family]:+.1%}" for family in most[:SHOWN])
-    return said + (f" and {len(most) - SHOWN} more sorts of work" if len(most) > SHOWN else "")
+    rest = len(most) - SHOWN
+    return said + (f" and {rest} more {'sort' if rest == 1 else 'sorts'} of work" if rest > 0 else "")

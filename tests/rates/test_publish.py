@@ -9,10 +9,11 @@ import httpx
 import pytest
 from sqlalchemy import select
 
-from service.storage.tables import audit_entry
+from service.storage.tables import audit_entry, region
 from tests.conftest import bare_engine
 from tests.rates.conftest import ClientOf
 from tests.rates.offices import OFFICE, Office, draft_of, held, in_days, new_office, price, today
+from tests.storage.factory import new_region
 
 
 @pytest.fixture
@@ -154,6 +155,18 @@ async def test_the_log_tells_of_a_publication(shop: Office, loaded_url: str) -> 
     (told,) = await entries(loaded_url, shop.id, "revision.publish")
     assert '"why": "Wages"' in told
     assert '"backdated": false' in told
+
+
+async def test_a_regions_first_book_is_published_like_any_other(loaded_url: str, client_of: ClientOf) -> None:
+    engine = bare_engine(loaded_url)
+    async with engine.begin() as connection:
+        base = (await connection.execute(select(region.c.id).where(region.c.code == "base"))).scalar_one()
+        region_id, code = await new_region(connection, base)
+    await engine.dispose()
+    office = Office(code, region_id, await client_of(OFFICE, [code]))
+    made = await office.published(await office.draft(price("lead", "95")))
+    assert (made["number"], made["rates"].rpartition("/")[2]) == (1, f"{code}@1")
+    assert await office.likely("lead") == "95"
 
 
 # ---- the past ----------------------------------------------------------------------------------------------------------
