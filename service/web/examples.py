@@ -61,6 +61,14 @@ _ERRORS: dict[str, list[dict[str, Any]]] = {
         {"detail": "has a comma. Write a point (12.50), or send a sheet with semicolons between its cells.", "pointer": None,
          "code": None, "row": 7, "column": "likely", "value": "12,50"},
     ],
+    "confirmation-needed": [
+        {"detail": "resources/lead, Lead restoration carpenter: likely 1280 is 10 times the 128 in force.", "pointer": None,
+         "code": "confirm", "token": "resources/lead=950/1280/1750 h"},
+    ],
+    "draft-outdated": [
+        {"detail": "resources/lead: 95 / 128 / 175 h became 95 / 131 / 175 h in revision 4. The draft changes it too.",
+         "pointer": None, "code": "moved_here_too"},
+    ],
     "nothing-priced": [
         {"detail": "'14 in': deeper than the member is thick (11 in). Swapped?", "pointer": "#/defects/0/depth",
          "code": "depth_over_section"},
