@@ -18,12 +18,13 @@ from service.web.access import asker_of, check_region
 from service.web.contract_parts import REGION, change, json_body
 from service.web.convert import Converter
 from service.web.decoding import read_body
+from service.web.drafts_paths import DRAFT
 from service.web.http import JSON, Asked, check_json
 from service.web.params import region_named
 from service.web.preview_present import preview_of
 from service.web.preview_shapes import preview_request
 from service.web.problems import Fault, ProblemError, problem
-from service.web.publishing_parts import DRAFT, NO_STORE, TAG, draft_named
+from service.web.publishing_parts import NO_STORE, TAG, draft_named
 from service.web.requests import RequestTypes
 from service.web.schemas import Node
 

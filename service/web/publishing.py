@@ -17,12 +17,13 @@ from service.web.area import Area
 from service.web.conditions import once_of, state_named
 from service.web.contract_parts import IF_MATCH, REGION, change, json_body
 from service.web.decoding import read_body
+from service.web.drafts_paths import DRAFT
 from service.web.http import JSON, Asked, check_json
 from service.web.openapi import IDEMPOTENCY_KEY
-from service.web.params import NUMBER, number_named, region_named
+from service.web.params import number_named, region_named
 from service.web.preview_shapes import Preview
 from service.web.previewing import PreviewDoor, preview_paths, preview_route
-from service.web.publishing_parts import DRAFT, NO_STORE, TAG, draft_named
+from service.web.publishing_parts import NO_STORE, TAG, draft_named
 from service.web.publishing_shapes import PublishedRevision, PublishRequest, RebasedDraft, RebaseRequest, RevertRequest
 from service.web.schemas import Node
 
@@ -120,7 +121,7 @@ def _created(region: str, body: bytes) -> Response[bytes]:
 
 REVISION_NUMBER: Node = {
     "name": "number", "in": "path", "required": True, "description": "Number of the revision.",
-    "schema": {"type": "string", "pattern": f"^{NUMBER.pattern}$", "maxLength": 9}, "example": "3",
+    "schema": {"type": "integer", "minimum": 1, "maximum": 999_999_999}, "example": 3,
 }
 CHECKS = ("publish-refused", "confirmation-needed", "draft-outdated", "nothing-changes", "backdated", "create-under-way",
           "key-of-another-create", "no-book-in-force")
