@@ -128,9 +128,17 @@ def test_the_benchmark_of_the_readme_prints_its_table() -> None:
         assert words in done.stdout
 
 
+def test_the_propagation_of_the_readme_prints_how_soon_replicas_quote() -> None:
+    command = next(c for c in commands() if "tests.bench.propagation" in c)
+    done = subprocess.run([sys.executable, *command[1:]], cwd=ROOT, capture_output=True, text=True, check=False)
+
+    assert done.returncode == 0, done.stderr
+    assert "median" in done.stdout
+
+
 def test_every_command_of_the_readme_is_run_here() -> None:
     """No command stands there that no test runs."""
-    run = {"deploy/start.py", "deploy/test.py", "tests.bench"}
+    run = {"deploy/start.py", "deploy/test.py", "tests.bench", "tests.bench.propagation"}
 
     assert [c for c in commands() if c[0] != "curl" and not run & set(c)] == []
 
