@@ -33,12 +33,12 @@ from service.storage.history import PostgresHistory
 from service.storage.hours import PostgresHours
 from service.storage.keys import PostgresKeys
 from service.storage.notices import BOOKS, KEYS, Notices
+from service.storage.press import PostgresPress
 from service.storage.quotas import PostgresCounter
 from service.storage.reading import PostgresLayers
 from service.storage.rebasing import PostgresRebaser
-from service.storage.revising import PostgresPress
 from service.storage.stock import PostgresStock
-from service.storage.trying import PostgresTrials
+from service.storage.trials import PostgresTrials
 
 if TYPE_CHECKING:
     from service.application.quotes import QuoteDesk

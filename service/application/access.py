@@ -52,6 +52,11 @@ class Caller:
     origins: frozenset[str] = frozenset()
     per_minute: int = 0
 
+    @property
+    def who(self) -> str:
+        """Sort and id, as signatures and the audit log have them."""
+        return f"{self.sort}:{self.id}"
+
     def may(self, scope: str) -> bool:
         """Whether they have a scope."""
         return scope in self.scopes

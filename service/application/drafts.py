@@ -10,7 +10,7 @@ from typing import Literal, Protocol
 
 from service.application.access import Asker, Once
 from service.application.draft_lines import Change, LineFault
-from service.application.inheritance import LineKey, Lines
+from service.application.inheritance import LineKey, Lines, is_locked
 from service.engine.rates import SECTIONS, Line
 
 MOST_DRAFTS = 50
@@ -232,7 +232,7 @@ def difference(base: Lines, own: Lines, above: Lines) -> tuple[Moved, ...]:
 
 def set_aside(own: Lines, above: Lines) -> tuple[tuple[LineKey, str], ...]:
     """Own lines that are locked above, each with the code of the region that locks it."""
-    return tuple((key, above[key].region) for key in sorted(own) if key in above and above[key].locked)
+    return tuple((key, above[key].region) for key in sorted(own) if is_locked(above, key))
 
 
 def _moved(key: LineKey, base: Lines, own: Lines, above: Lines) -> Moved:

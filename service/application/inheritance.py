@@ -16,4 +16,9 @@ def laid_over(above: Lines, own: Lines) -> dict[LineKey, Line]:
 
     A lock is part of the revision that sets it. A chain that was pinned before stays as it was.
     """
-    return {**above, **{key: line for key, line in own.items() if key not in above or not above[key].locked}}
+    return {**above, **{key: line for key, line in own.items() if not is_locked(above, key)}}
+
+
+def is_locked(above: Lines, key: LineKey) -> bool:
+    """Whether a line is locked in what is inherited, so that an own one counts for nothing."""
+    return key in above and above[key].locked

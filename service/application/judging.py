@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from service.application.inheritance import LineKey, Lines
+from service.application.inheritance import LineKey, Lines, is_locked
 from service.application.publishing import (
     ConfirmationNeededError,
     Fault,
@@ -80,7 +80,7 @@ def _locked(situation: Situation) -> list[Fault]:
     return [
         Fault("line-locked", key, f"{named(key)} is locked by {situation.above[key].region}; take it out to inherit it.")
         for key in sorted(situation.lines)
-        if key in situation.above and situation.above[key].locked
+        if is_locked(situation.above, key)
     ]
 
 

@@ -127,7 +127,7 @@ class Quotas:
         limits = []
         if caller.sort != "nobody":
             usual = self.per_form_key if caller.sort == "form" else self.per_key
-            limits.append((KEY, f"{caller.sort}:{caller.id}", caller.per_minute or usual))
+            limits.append((KEY, caller.who, caller.per_minute or usual))
         if caller.sort in ("nobody", "form"):
             limits.append((ADDRESS, f"address:{neighbourhood(address)}", self.per_address))
         return [limit for limit in limits if limit[2]]

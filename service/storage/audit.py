@@ -42,7 +42,7 @@ async def record(
     row: dict[str, Any] = {
         "at": datetime.now(UTC),
         "region_id": region_id,
-        "who": f"{asker.caller.sort}:{asker.caller.id}",
+        "who": asker.caller.who,
         "name": asker.caller.name,
         "address": asker.address,
         "request_id": asker.request_id,

@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
-from decimal import Decimal
 from types import MappingProxyType
-from typing import Any
 
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.inheritance import laid_over
-from service.application.ports import Chain, NoBookError, RegionRecord, UnknownRegionError, UnknownRevisionError
+from service.application.ports import Chain, RegionRecord, UnknownRevisionError
 from service.engine.rates import Line, RateBook, Stick
 from service.storage import queries, schema
 from service.storage.calendar import holidays_around
-from service.storage.chains import Link, parsed, written
+from service.storage.chains import Link, parsed
 from service.storage.database import asking
+from service.storage.lines import line_of
+from service.storage.regions import chain_of, family_of, rates_of
 
 INCHES_A_FOOT = 12
 
@@ -52,16 +52,10 @@ class PostgresBooks:
     async def chain(self, region: str, day: date) -> Chain:
         """The chain in force on a day. Raises UnknownRegionError, NoBookError."""
         async with asking(self.engine, self.patience_s) as connection:
-            rows = (await connection.execute(queries.chain(region, day))).all()
-            if not rows:
-                raise await unknown_region(connection, region)
-        without = tuple(row.code for row in rows if row.book is None)
-        if without:
-            raise NoBookError(region, day, without)
+            rows = await chain_of(connection, region, day)
         since = [edge for row in rows for edge in (row.book_since, row.stock_since) if edge is not None]
         until = [edge for row in rows for edge in (row.book_until, row.stock_until) if edge is not None]
-        revision = written(Link(row.code, row.book, row.stock) for row in rows)
-        return Chain(region=region, revision=revision, since=max(since), until=min(until, default=None))
+        return Chain(region=region, revision=rates_of(rows), since=max(since), until=min(until, default=None))
 
     async def book(self, region: str, revision: str, day: date) -> RateBook:
         """Exactly that chain, compiled. Raises UnknownRegionError, UnknownRevisionError."""
@@ -100,9 +94,7 @@ async def compile_chain(
         UnknownRegionError, UnknownRevisionError.
     """
     links = parsed(revision)
-    family = (await connection.execute(queries.family(region))).all()
-    if not family:
-        raise await unknown_region(connection, region)
+    family = await family_of(connection, region)
     _check_family(revision, links, [member.code for member in family])
     lines: dict[tuple[str, str], Line] = {}
     yard: tuple[Stick, ...] = ()
@@ -144,11 +136,6 @@ async def _regions(connection: AsyncConnection) -> tuple[RegionRecord, ...]:
     )
 
 
-async def unknown_region(connection: AsyncConnection, region: str) -> UnknownRegionError:
-    """What to raise for a region that is not there."""
-    return UnknownRegionError(region, tuple(record.code for record in await _regions(connection)))
-
-
 def _check_family(revision: str, links: tuple[Link, ...], family: list[str]) -> None:
     if [link.region for link in links] != family:
         raise UnknownRevisionError(revision, f"a chain of {family[-1]} names {', '.join(family)}, in this order")
@@ -162,29 +149,6 @@ async def _own_lines(
     if not rows:
         raise UnknownRevisionError(revision, f"{link.region} has no published book number {link.book}")
     return {(row.section, row.code): line_of(row, link.region) for row in rows if row.code is not None}
-
-
-def line_of(row: Any, region: str) -> Line:
-    """A row of `rate_line` as a line of a region's book."""
-    return Line(
-        section=row.section,
-        code=row.code,
-        unit=row.unit,
-        low=_plain(row.low),
-        likely=_plain(row.likely),
-        high=_plain(row.high),
-        kind=row.kind,
-        region=region,
-        source=row.source,
-        what=row.what,
-        locked=row.locked,
-    )
-
-
-def _plain(number: Decimal) -> Decimal:
-    """The number as it was typed: the driver reads 10000 as 1E+4, which would be printed so."""
-    exponent = number.as_tuple().exponent
-    return number.quantize(Decimal(1)) if isinstance(exponent, int) and exponent > 0 else number
 
 
 async def _own_yard(connection: AsyncConnection, region_id: int, link: Link, revision: str) -> tuple[Stick, ...]:

@@ -33,7 +33,7 @@ async def only_once(
     """
     if once is None:
         return await create()
-    caller = f"{asker.caller.sort}:{asker.caller.id}"
+    caller = asker.caller.who
     lock = func.hashtextextended(f"{caller}\n{once.key}", 7405)
     if not (await connection.execute(select(func.pg_try_advisory_xact_lock(lock)))).scalar_one():
         raise OnceConflictError(once.key, running=True)

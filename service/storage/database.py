@@ -70,6 +70,13 @@ async def asking(engine: AsyncEngine, patience_s: float) -> AsyncIterator[AsyncC
 
 
 @asynccontextmanager
+async def snapshot(engine: AsyncEngine, patience_s: float) -> AsyncIterator[AsyncConnection]:
+    """A connection for reading on which all questions see one state of the database. Raises BooksUnavailableError."""
+    async with asking(engine, patience_s) as connection:
+        yield await connection.execution_options(isolation_level="REPEATABLE READ")
+
+
+@asynccontextmanager
 async def changing(engine: AsyncEngine, patience_s: float) -> AsyncIterator[AsyncConnection]:
     """A connection with an open transaction, committed at the end: all of it is stored or nothing.
 

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 from sqlalchemy import Select, and_, func, or_, select
 
-from service.storage.queries import ancestors
-from service.storage.tables import book_period, book_revision, rate_line, region
-
-COMPARED = ("unit", "low", "likely", "high", "kind", "source", "what", "locked")
+from service.application.draft_lines import FIELDS
+from service.storage.tables import book_revision, rate_line, region
 
 
 def drafts(code: str) -> Select[Any]:
@@ -53,7 +50,7 @@ def _changes() -> Any:
     )
     same = and_(mine.c.section == theirs.c.section, mine.c.code == theirs.c.code)
     differ = or_(
-        mine.c.code.is_(None), theirs.c.code.is_(None), *(mine.c[n].is_distinct_from(theirs.c[n]) for n in COMPARED)
+        mine.c.code.is_(None), theirs.c.code.is_(None), *(mine.c[n].is_distinct_from(theirs.c[n]) for n in FIELDS)
     )
     both = mine.join(theirs, same, full=True)
     return select(func.count()).select_from(both).where(differ).correlate(book_revision).scalar_subquery()
@@ -62,34 +59,3 @@ def _changes() -> Any:
 def open_drafts(region_id: int) -> Select[Any]:
     """How many open drafts a region has."""
     return select(func.count()).where(book_revision.c.region_id == region_id, book_revision.c.status == "draft")
-
-
-def newest(region_id: int) -> Select[Any]:
-    """Id and number of a region's newest published revision."""
-    own = book_revision.c.region_id == region_id
-    numbered = select(book_revision.c.id, book_revision.c.number).where(own, book_revision.c.number.is_not(None))
-    return numbered.order_by(book_revision.c.number.desc()).limit(1)
-
-
-def own_lines(revision_id: int | None) -> Select[Any]:
-    """The lines that a revision or draft holds itself, each with the code of its `region`."""
-    return (
-        select(rate_line, region.c.code.label("region"))
-        .join(book_revision, book_revision.c.id == rate_line.c.revision_id)
-        .join(region, region.c.id == book_revision.c.region_id)
-        .where(rate_line.c.revision_id == revision_id)
-    )
-
-
-def lines_above(code: str, day: date) -> Select[Any]:
-    """The lines of the books in force above a region on a day, the top's first, each with the code of its `region`."""
-    line = ancestors(code)
-    return (
-        select(rate_line, region.c.code.label("region"))
-        .select_from(line)
-        .join(region, region.c.id == line.c.id)
-        .join(book_period, and_(book_period.c.region_id == region.c.id, book_period.c.days.contains(day)))
-        .join(rate_line, rate_line.c.revision_id == book_period.c.revision_id)
-        .where(line.c.depth > 0)
-        .order_by(line.c.depth.desc())
-    )

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Callable, Iterable, Sequence
-from contextlib import asynccontextmanager
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import delete, func, select, tuple_, update
+from sqlalchemy import delete, func, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.access import Asker, Once
-from service.application.draft_lines import FIELDS, Change, Ground, LineFault, RefusedLinesError, changed, replaced
+from service.application.draft_lines import Change, Ground, LineFault, RefusedLinesError, changed, replaced
 from service.application.drafts import (
     MOST_DRAFTS,
     Differing,
@@ -25,16 +24,15 @@ from service.application.drafts import (
     difference,
     set_aside,
 )
-from service.application.inheritance import LineKey, Lines, laid_over
-from service.engine.rates import Line
-from service.storage import draft_queries
+from service.application.inheritance import LineKey, Lines, is_locked
+from service.storage import draft_queries, revisions
 from service.storage.audit import record
-from service.storage.books import line_of, unknown_region
-from service.storage.copying import copy_rows
 from service.storage.creates import only_once
-from service.storage.database import asking, changing
+from service.storage.database import asking, changing, snapshot
+from service.storage.lines import lines_above, own_lines, put_lines
 from service.storage.publishing import BOOK, open_draft
-from service.storage.tables import book_revision, rate_line, region
+from service.storage.regions import id_of_region
+from service.storage.tables import book_revision
 
 LOCK = 7407
 """Advisory lock under which a region's open drafts are counted."""
@@ -59,7 +57,7 @@ async def draft_row(connection: AsyncConnection, region_code: str, draft: int, *
         await connection.execute(held.with_for_update())
     row = (await connection.execute(draft_queries.drafts(region_code).where(book_revision.c.id == draft))).one_or_none()
     if row is None:
-        await _region_id(connection, region_code)
+        await id_of_region(connection, region_code)
         raise UnknownDraftError(region_code, draft)
     return row
 
@@ -75,24 +73,6 @@ async def held_draft(connection: AsyncConnection, region_code: str, draft: int, 
     if mark != present:
         raise OutdatedDraftError(present)
     return row
-
-
-async def own_lines(connection: AsyncConnection, revision_id: int | None) -> dict[LineKey, Line]:
-    """The lines that a revision or draft holds itself; none for no revision."""
-    rows = (await connection.execute(draft_queries.own_lines(revision_id))).all()
-    return {(row.section, row.code): line_of(row, row.region) for row in rows}
-
-
-async def lines_above(connection: AsyncConnection, region_code: str, day: date) -> dict[LineKey, Line]:
-    """What a region inherits on a day: the books in force above it, laid over each other from the top down."""
-    lines: dict[LineKey, Line] = {}
-    layer: dict[LineKey, Line] = {}
-    holder = None
-    for row in (await connection.execute(draft_queries.lines_above(region_code, day))).all():
-        if row.region != holder:
-            lines, layer, holder = laid_over(lines, layer), {}, row.region
-        layer[row.section, row.code] = line_of(row, row.region)
-    return laid_over(lines, layer)
 
 
 async def ground_of(connection: AsyncConnection, row: Any, day: date) -> Ground:
@@ -114,33 +94,10 @@ def draft_of(row: Any) -> Draft:
     )
 
 
-async def put_lines(connection: AsyncConnection, draft: int, before: Lines, after: Lines) -> list[LineKey]:
-    """Make a draft hold these lines in place of those. Returns the lines that differ."""
-    moved = sorted(key for key in {*before, *after} if before.get(key) != after.get(key))
-    gone = [key for key in moved if key in before]
-    if gone:
-        of_these = tuple_(rate_line.c.section, rate_line.c.code).in_(gone)
-        await connection.execute(delete(rate_line).where(rate_line.c.revision_id == draft, of_these))
-    await copy_rows(connection, rate_line, [_row(draft, after[key]) for key in moved if key in after])
-    return moved
-
-
 async def next_version(connection: AsyncConnection, draft: int) -> None:
     """Count up the states of a draft that is held."""
     counted = update(book_revision).where(book_revision.c.id == draft)
     await connection.execute(counted.values(version=book_revision.c.version + 1, changed_at=func.now()))
-
-
-def _row(draft: int, line: Line) -> dict[str, Any]:
-    values = {name: getattr(line, name) for name in FIELDS}
-    return {"revision_id": draft, "section": line.section, "code": line.code, **values}
-
-
-async def _region_id(connection: AsyncConnection, code: str) -> int:
-    found = (await connection.execute(select(region.c.id).where(region.c.code == code))).scalar_one_or_none()
-    if found is None:
-        raise await unknown_region(connection, code)
-    return int(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,18 +129,18 @@ class PostgresDrafts:
         self, connection: AsyncConnection, asker: Asker, region: str, based_on: int | None, note: str,
         changes: Sequence[Change],
     ) -> Draft:
-        region_id = await _region_id(connection, region)
+        region_id = await id_of_region(connection, region)
         await connection.execute(select(func.pg_advisory_xact_lock(LOCK, region_id)))
         if (await connection.execute(draft_queries.open_drafts(region_id))).scalar_one() >= MOST_DRAFTS:
             raise TooManyDraftsError(region)
         base_id = await _base(connection, region_id, based_on)
-        made = await open_draft(connection, BOOK, region_id, f"{asker.caller.sort}:{asker.caller.id}", base_id)
+        made = await open_draft(connection, BOOK, region_id, asker.caller.who, base_id)
         said = update(book_revision).where(book_revision.c.id == made).values(note=note, name=asker.caller.name)
         await connection.execute(said)
         row = await draft_row(connection, region, made)
         ground = await ground_of(connection, row, self.today())
         # Locked above, an own line counts for nothing, and a draft that holds it could not be published.
-        kept = {k: line for k, line in ground.base.items() if not (k in ground.above and ground.above[k].locked)}
+        kept = {k: line for k, line in ground.base.items() if not is_locked(ground.above, k)}
         ground = Ground(region, kept, ground.base, ground.above, ground.top)
         await put_lines(connection, made, {}, changed(ground, changes))
         draft = draft_of(await draft_row(connection, region, made))
@@ -194,19 +151,19 @@ class PostgresDrafts:
     async def all(self, region: str) -> tuple[Draft, ...]:
         """The region's open drafts, the oldest first."""
         async with asking(self.engine, self.patience_s) as connection:
-            await _region_id(connection, region)
+            await id_of_region(connection, region)
             rows = (await connection.execute(draft_queries.drafts(region).order_by(book_revision.c.id))).all()
         return tuple(draft_of(row) for row in rows)
 
     async def one(self, region: str, draft: int) -> Drafted:
         """One draft with its lines."""
-        async with self._snapshot() as connection:
+        async with snapshot(self.engine, self.patience_s) as connection:
             row = await draft_row(connection, region, draft)
             return Drafted(draft_of(row), await own_lines(connection, draft))
 
     async def difference(self, region: str, draft: int) -> Differing:
         """What the draft moves."""
-        async with self._snapshot() as connection:
+        async with snapshot(self.engine, self.patience_s) as connection:
             row = await draft_row(connection, region, draft)
             ground = await ground_of(connection, row, self.today())
         return _differing(draft_of(row), ground, ground.own)
@@ -230,7 +187,7 @@ class PostgresDrafts:
 
     async def faults(self, region: str, draft: int, lines: Sequence[Change]) -> tuple[LineFault, ...]:
         """What would be wrong with whole lines in the draft as it stands."""
-        async with self._snapshot() as connection:
+        async with snapshot(self.engine, self.patience_s) as connection:
             ground = await ground_of(connection, await draft_row(connection, region, draft), self.today())
         try:
             changed(ground, lines)
@@ -257,12 +214,6 @@ class PostgresDrafts:
             details = {"version": row.version, "changes": row.changes, "note": row.note}
             await record(connection, asker, "draft.delete", f"{region}/drafts/{draft}", row.region_id, details)
 
-    @asynccontextmanager
-    async def _snapshot(self) -> AsyncIterator[AsyncConnection]:
-        """A connection for reading on which all questions see one state of the database."""
-        async with asking(self.engine, self.patience_s) as connection:
-            yield await connection.execution_options(isolation_level="REPEATABLE READ")
-
 
 def _differing(draft: Draft, ground: Ground, own: Lines) -> Differing:
     return Differing(draft, difference(ground.base, own, ground.above), set_aside(own, ground.above))
@@ -270,14 +221,13 @@ def _differing(draft: Draft, ground: Ground, own: Lines) -> Differing:
 
 async def _base(connection: AsyncConnection, region_id: int, number: int | None) -> int | None:
     """Id of the published revision of that number, or of the newest; None where the region has none."""
-    newest = (await connection.execute(draft_queries.newest(region_id))).one_or_none()
+    newest = await revisions.newest(connection, region_id)
     if number is None:
-        return None if newest is None else int(newest.id)
-    wanted = select(book_revision.c.id).where(book_revision.c.region_id == region_id, book_revision.c.number == number)
-    found = (await connection.execute(wanted)).scalar_one_or_none()
+        return revisions.id_of(newest)
+    found = await revisions.numbered(connection, region_id, number)
     if found is None:
-        raise UnknownBaseError(number, None if newest is None else newest.number)
-    return int(found)
+        raise UnknownBaseError(number, revisions.number_of(newest))
+    return revisions.id_of(found)
 
 
 def _said(keys: Iterable[LineKey]) -> dict[str, Any]:

@@ -10,19 +10,17 @@ from sqlalchemy import Select, Subquery, and_, case, func, literal, or_, select,
 from sqlalchemy.dialects.postgresql import aggregate_order_by
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
+from service.application.draft_lines import FIELDS
 from service.application.history import Edit, Place, Revision
 from service.application.inheritance import LineKey
-from service.application.ports import UnknownRegionError
 from service.application.reading import Layer, Signed
 from service.engine.rates import Line
-from service.storage import queries
-from service.storage.books import line_of
 from service.storage.chains import parsed
 from service.storage.database import asking
+from service.storage.lines import line_of
 from service.storage.reading import layer_of, signed_of
+from service.storage.regions import family_of
 from service.storage.tables import book_period, book_revision, rate_line, region, stock_revision
-
-FIGURES = ("unit", "low", "likely", "high", "kind", "source", "what", "locked")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,15 +92,8 @@ async def edits_of(
 
 
 async def _family(connection: AsyncConnection, code: str) -> list[str]:
-    """Codes of the region and its ancestors, the top first.
-
-    Raises:
-        UnknownRegionError: there is no such region.
-    """
-    codes = [member.code for member in await connection.execute(queries.family(code))]
-    if not codes:
-        raise UnknownRegionError(code, tuple(row.code for row in await connection.execute(queries.regions())))
-    return codes
+    """Codes of the region and its ancestors, the top first. Raises UnknownRegionError."""
+    return [member.code for member in await family_of(connection, code)]
 
 
 def _steps(
@@ -129,14 +120,14 @@ def _steps(
             func.coalesce(new.c.section, old.c.section).label("section"),
             func.coalesce(new.c.code, old.c.code).label("code"),
             new.c.section.is_not(None).label("is_new"), old.c.section.is_not(None).label("was_old"),
-            *(new.c[name].label(f"new_{name}") for name in FIGURES),
-            *(old.c[name].label(f"old_{name}") for name in FIGURES),
+            *(new.c[name].label(f"new_{name}") for name in FIELDS),
+            *(old.c[name].label(f"old_{name}") for name in FIELDS),
         )
         .select_from(held)
         .join(r, and_(r.c.region_id == region_id, r.c.number == number))
         .join(where, where.c.id == r.c.region_id)
         .where(or_(
-            new.c.section.is_(None), old.c.section.is_(None), *(new.c[n].is_distinct_from(old.c[n]) for n in FIGURES)
+            new.c.section.is_(None), old.c.section.is_(None), *(new.c[n].is_distinct_from(old.c[n]) for n in FIELDS)
         ))
         .subquery("steps")
     )
@@ -184,7 +175,7 @@ class _Row:
 
 
 def _line(row: Any, side: str) -> Line:
-    values = {name: getattr(row, f"{side}_{name}") for name in FIGURES}
+    values = {name: getattr(row, f"{side}_{name}") for name in FIELDS}
     return line_of(_Row(row.section, row.code, **values), row.region)
 
 

@@ -15,10 +15,10 @@ from service.application.access import Asker, Once
 from service.application.hours import NewReport, Report, ReportedBeforeError
 from service.application.hours_sense import conflicts
 from service.storage.audit import record
-from service.storage.books import unknown_region
 from service.storage.creates import only_once
 from service.storage.database import asking, changing
-from service.storage.tables import hours_report, region
+from service.storage.regions import id_of_region
+from service.storage.tables import hours_report
 
 LOCK = 7409
 """Advisory lock of a region's reports: two that are of the same job wait for each other."""
@@ -43,7 +43,7 @@ class PostgresHours:
     ) -> bytes:
         """Keep reports, all or none, and give what is said of them (see `HoursRoom`)."""
         async with changing(self.engine, self.patience_s) as connection:
-            region_id = await _region_id(connection, region)
+            region_id = await id_of_region(connection, region)
 
             async def make() -> bytes:
                 await connection.execute(select(func.pg_advisory_xact_lock(LOCK, region_id)))
@@ -56,7 +56,7 @@ class PostgresHours:
     async def page(self, region: str, wanted: Mapping[str, str], below: int | None, limit: int) -> tuple[Report, ...]:
         """Reports of a region, the newest first, from below an id on; `wanted` may name `method` and `job`."""
         async with asking(self.engine, self.patience_s) as connection:
-            query = _reports(await _region_id(connection, region)).order_by(hours_report.c.id.desc()).limit(limit)
+            query = _reports(await id_of_region(connection, region)).order_by(hours_report.c.id.desc()).limit(limit)
             for name, value in wanted.items():
                 query = query.where(hours_report.c[name] == value)
             if below is not None:
@@ -66,7 +66,7 @@ class PostgresHours:
     async def counted(self, region: str, since: date | None) -> tuple[Report, ...]:
         """All reports of a region that count, of work done since a day, the oldest first."""
         async with asking(self.engine, self.patience_s) as connection:
-            query = _reports(await _region_id(connection, region)).where(hours_report.c.counts).order_by(hours_report.c.id)
+            query = _reports(await id_of_region(connection, region)).where(hours_report.c.counts).order_by(hours_report.c.id)
             if since is not None:
                 query = query.where(hours_report.c.done_on >= since)
             found = [_report(row) for row in await connection.execute(query)]
@@ -106,13 +106,6 @@ async def _record(
     await record(connection, asker, "hours.report", subject, region_id, details)
 
 
-async def _region_id(connection: AsyncConnection, code: str) -> int:
-    found = (await connection.execute(select(region.c.id).where(region.c.code == code))).scalar_one_or_none()
-    if found is None:
-        raise await unknown_region(connection, code)
-    return int(found)
-
-
 def _reports(region_id: int) -> Select[Any]:
     """Reports of a region, each with the one that corrected it."""
     later = hours_report.alias("later")
@@ -141,5 +134,5 @@ def _row(asker: Asker, region_id: int, report: NewReport, norms: Mapping[str, De
         "counts": report.counts,
         # Texts, so that a number stays as it was typed.
         "norms": {code: f"{value:f}" for code, value in norms.items()},
-        "who": f"{asker.caller.sort}:{asker.caller.id}", "name": asker.caller.name,
+        "who": asker.caller.who, "name": asker.caller.name,
     }

@@ -79,7 +79,7 @@ class PostgresKeys:
 
             async def create() -> bytes:
                 await _check_regions(connection, wish)
-                await _insert(connection, key, key.id, wish, _who(asker))
+                await _insert(connection, key, key.id, wish, asker.caller.who)
                 await _tell(connection, asker, "key.make", key.id, wish)
                 return key.id.encode()
 
@@ -101,7 +101,7 @@ class PostgresKeys:
                 wish = followed(there, live, datetime.now(UTC), expires_at)
                 ends = func.least(api_key.c.expires_at, old_ends_at)
                 await connection.execute(update(api_key).where(api_key.c.id == old).values(expires_at=ends))
-                await _insert(connection, key, there.owner, wish, _who(asker))
+                await _insert(connection, key, there.owner, wish, asker.caller.who)
                 await _tell(connection, asker, "key.rotate", key.id, wish, follows=old, old_ends_at=old_ends_at.isoformat())
                 return key.id.encode()
 
@@ -192,10 +192,6 @@ async def _tell(
     ids: list[int | None] = list((await connection.execute(bound)).scalars())
     for region_id in ids or [None]:
         await record(connection, asker, action, f"keys/{name}", region_id, details)
-
-
-def _who(asker: Asker) -> str:
-    return f"{asker.caller.sort}:{asker.caller.id}"
 
 
 def _caller(row: Row[Any]) -> Caller:

@@ -12,9 +12,9 @@ from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.ports import UnknownRevisionError
 from service.application.reading import Layer, Signed
-from service.storage.books import line_of
 from service.storage.chains import parsed
 from service.storage.database import asking
+from service.storage.lines import line_of
 from service.storage.tables import book_revision, rate_line, region
 
 ROOM = 200

@@ -11,11 +11,14 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 
 from service.application.access import Asker
 from service.application.drafts import mark_of
+from service.application.inheritance import is_locked
 from service.application.judging import named
 from service.application.rebasing import Choice, Rebased, merged
-from service.storage import audit, standing
+from service.storage import audit, revisions
 from service.storage.database import changing
-from service.storage.drafts import held_draft, lines_above, next_version, own_lines, put_lines
+from service.storage.drafts import held_draft, next_version
+from service.storage.lines import lines_above, own_lines, put_lines
+from service.storage.situation import take_turns
 from service.storage.tables import book_revision
 
 
@@ -35,19 +38,20 @@ class PostgresRebaser:
         """Move a draft, in the state that the caller has seen, onto the region's newest revision."""
         async with changing(self.engine, self.patience_s) as connection:
             # Nobody publishes meanwhile: what is the newest when this begins is the newest when it ends.
-            place = await standing.take_turns(connection, region)
+            place = await take_turns(connection, region)
             row = await held_draft(connection, region, draft, state)
-            base, newest = await standing.revision(connection, row.based_on_id), await standing.newest(connection, place)
+            base = await revisions.revision(connection, row.based_on_id)
+            newest = await revisions.newest(connection, place.id)
             own = await own_lines(connection, draft)
             was = await own_lines(connection, row.based_on_id)
-            now = await own_lines(connection, standing.id_of(newest))
+            now = await own_lines(connection, revisions.id_of(newest))
             found = merged(was, own, now, choice)
-            was_on, based_on = (None if one is None else int(one.number) for one in (base, newest))
+            was_on, based_on = revisions.number_of(base), revisions.number_of(newest)
             if was_on == based_on:
                 return Rebased(state, was_on, based_on, (), (), ())
             above = await lines_above(connection, region, self.today())
             # A parent's lock keeps it from counting, and from being published.
-            locked = tuple(sorted(key for key in found.lines if key in above and above[key].locked))
+            locked = tuple(sorted(key for key in found.lines if is_locked(above, key)))
             lines = {key: line for key, line in found.lines.items() if key not in locked}
             await put_lines(connection, draft, own, lines)
             await connection.execute(update(book_revision).where(book_revision.c.id == draft).values(based_on_id=newest.id))

@@ -11,7 +11,6 @@ from sqlalchemy import Row, Select, and_, func, select
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.access import Asker, Once
-from service.application.ports import UnknownRegionError
 from service.application.stock import Changed, Count, Edit, Piece, Yard, difference_of
 from service.storage import queries
 from service.storage.audit import record
@@ -19,6 +18,7 @@ from service.storage.copying import copy_rows
 from service.storage.creates import only_once
 from service.storage.database import asking, changing
 from service.storage.publishing import STOCK, open_draft, publish, take_turn
+from service.storage.regions import id_of_region
 from service.storage.tables import region as regions
 from service.storage.tables import stick, stock_period, stock_revision
 
@@ -41,22 +41,21 @@ class PostgresStock:
     async def yard(self, region: str, day: date) -> Yard:
         """The yard that quotes of a region use on a day: its own, else the nearest parent's. Raises UnknownRegionError."""
         async with asking(self.engine, self.patience_s) as connection:
-            rows = (await connection.execute(queries.chain(region, day))).all()
-            if not rows:
-                raise await _unknown(connection, region)
-            nearest = next((row.code for row in reversed(rows) if row.stock is not None), region)
+            await id_of_region(connection, region)
+            chain = (await connection.execute(queries.chain(region, day))).all()
+            nearest = next((row.code for row in reversed(chain) if row.stock is not None), region)
             return await _yard(connection, nearest, day)
 
     async def own_yard(self, region: str, day: date) -> Yard:
         """The region's own yard on a day, empty where it never counted. Raises UnknownRegionError."""
         async with asking(self.engine, self.patience_s) as connection:
-            await _region_id(connection, region)
+            await id_of_region(connection, region)
             return await _yard(connection, region, day)
 
     async def counts(self, region: str, below: int | None, limit: int) -> tuple[Count, ...]:
         """The region's own counts, the newest first, from below a number on. Raises UnknownRegionError."""
         async with asking(self.engine, self.patience_s) as connection:
-            region_id = await _region_id(connection, region)
+            region_id = await id_of_region(connection, region)
             rows = (await connection.execute(_counts(region_id, below, limit))).all()
             found = await _pieces_of(connection, [i for row in rows for i in (row.id, row.before) if i is not None])
         return tuple(_count(row, found) for row in rows)
@@ -70,7 +69,7 @@ class PostgresStock:
             UnknownRegionError, NotStoredError, OutcomeUnknownError, OnceConflictError, and what the edit raises.
         """
         async with changing(self.engine, self.patience_s) as connection:
-            region_id = await _region_id(connection, region)
+            region_id = await id_of_region(connection, region)
 
             async def make() -> bytes:
                 return said(await _next_count(connection, asker, (region, region_id), today, edit))
@@ -89,7 +88,7 @@ async def _next_count(
     difference = difference_of(present.pieces, edited.pieces)
     if present.number and not difference:
         return Changed(present, difference)
-    who = f"{asker.caller.sort}:{asker.caller.id}"
+    who = asker.caller.who
     before = await _revision_id(connection, region_id, present.number)
     draft = await open_draft(connection, STOCK, region_id, who, before)
     await copy_rows(connection, stick, [{"revision_id": draft, **_row(piece)} for piece in edited.pieces])
@@ -101,18 +100,6 @@ async def _next_count(
     }
     await record(connection, asker, edited.action, path, region_id, details)
     return Changed(await _yard(connection, code, today), difference)
-
-
-async def _unknown(connection: AsyncConnection, region: str) -> UnknownRegionError:
-    known = (await connection.execute(queries.regions())).all()
-    return UnknownRegionError(region, tuple(row.code for row in known))
-
-
-async def _region_id(connection: AsyncConnection, region: str) -> int:
-    found = (await connection.execute(select(regions.c.id).where(regions.c.code == region))).scalar_one_or_none()
-    if found is None:
-        raise await _unknown(connection, region)
-    return int(found)
 
 
 async def _revision_id(connection: AsyncConnection, region_id: int, number: int) -> int | None:

@@ -24,7 +24,8 @@ from service.application.drafts import (
 )
 from service.application.ports import UnknownRegionError
 from service.storage.books import PostgresBooks
-from service.storage.drafts import PostgresDrafts, draft_row, lines_above, own_lines
+from service.storage.drafts import PostgresDrafts, draft_row
+from service.storage.lines import lines_above, own_lines
 from service.storage.publishing import BOOK, open_draft, publish
 from service.storage.tables import audit_entry, book_revision, rate_line
 from tests.rates.conftest import asker

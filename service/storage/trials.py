@@ -10,7 +10,6 @@ from sqlalchemy import and_, func, select
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.judging import differing, judge
-from service.application.ports import NoBookError
 from service.application.preview import Below, NotBelowError, Tried
 from service.application.publishing import (
     ConfirmationNeededError,
@@ -20,11 +19,13 @@ from service.application.publishing import (
     Question,
     Situation,
 )
-from service.storage import queries, standing
-from service.storage.books import compile_chain, unknown_region
-from service.storage.chains import Link, written
-from service.storage.database import asking
-from service.storage.drafts import draft_of, draft_row, own_lines
+from service.storage import queries, revisions
+from service.storage.books import compile_chain
+from service.storage.database import snapshot
+from service.storage.drafts import draft_of, draft_row
+from service.storage.lines import own_lines
+from service.storage.regions import chain_of, rates_of
+from service.storage.situation import is_outdated, place_of, situation
 from service.storage.tables import book_period, rate_line, region
 
 
@@ -37,15 +38,13 @@ class PostgresTrials:
 
     async def tried(self, region: str, draft: int, day: date, of: str) -> Tried:
         """A draft on a day, with the books of a region: the draft's own or one below it."""
-        async with asking(self.engine, self.patience_s) as asked:
-            # One state of the database for all questions.
-            connection = await asked.execution_options(isolation_level="REPEATABLE READ")
+        async with snapshot(self.engine, self.patience_s) as connection:
             row = await draft_row(connection, region, draft)
             below = await _below(connection, region, day)
             if of != region and of not in {one.region for one in below}:
                 raise NotBelowError(of, [one.region for one in below])
             lines = await own_lines(connection, draft)
-            chain = await _chain(connection, of, day)
+            chain = rates_of(await chain_of(connection, of, day))
             before = (await compile_chain(connection, of, chain, day)).book
             after = (await compile_chain(connection, of, chain, day, {region: lines})).book
             met, outdated = await _met(connection, region, row, day)
@@ -55,22 +54,13 @@ class PostgresTrials:
             return Tried(draft_of(row).mark, before, after, moved, locked, below, faults, questions, outdated)
 
 
-async def _chain(connection: AsyncConnection, code: str, day: date) -> str:
-    rows = (await connection.execute(queries.chain(code, day))).all()
-    if not rows:
-        raise await unknown_region(connection, code)
-    if without := tuple(row.code for row in rows if row.book is None):
-        raise NoBookError(code, day, without)
-    return written(Link(row.code, row.book, row.stock) for row in rows)
-
-
 async def _met(connection: AsyncConnection, code: str, row: Any, day: date) -> tuple[Situation, bool]:
     """What publishing the draft for that day would meet, and whether others have published since."""
-    place = await standing.place_of(connection, code)
-    present, newest = await standing.in_force(connection, place, day), await standing.newest(connection, place)
-    base = await standing.revision(connection, row.based_on_id)
-    met = await standing.situation(connection, place, day, await own_lines(connection, row.id), present, base)
-    return met, row.based_on_id not in (standing.id_of(newest), standing.id_of(present))
+    place = await place_of(connection, code)
+    present, newest = await revisions.in_force(connection, place.id, day), await revisions.newest(connection, place.id)
+    base = await revisions.revision(connection, row.based_on_id)
+    met = await situation(connection, place, day, await own_lines(connection, row.id), present, base)
+    return met, is_outdated(row, newest, present)
 
 
 def _judged(met: Situation) -> tuple[tuple[Fault, ...], tuple[Question, ...]]:

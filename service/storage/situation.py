@@ -9,7 +9,6 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
-from service.application.access import Asker
 from service.application.inheritance import Lines
 from service.application.judging import differing
 from service.application.publishing import (
@@ -18,12 +17,12 @@ from service.application.publishing import (
     Scheduled,
     Situation,
 )
-from service.storage import queries
-from service.storage.books import unknown_region
-from service.storage.drafts import lines_above, own_lines
 from service.storage.history import edits_of
+from service.storage.lines import lines_above, own_lines
 from service.storage.publishing import BOOK, take_turn, watch
 from service.storage.reading import signed_of
+from service.storage.regions import family_of
+from service.storage.revisions import id_of, number_of
 from service.storage.tables import book_period, book_revision
 
 
@@ -61,43 +60,8 @@ async def place_of(connection: AsyncConnection, code: str) -> Place:
     Raises:
         UnknownRegionError: there is none.
     """
-    family = (await connection.execute(queries.family(code))).all()
-    if not family:
-        raise await unknown_region(connection, code)
+    family = await family_of(connection, code)
     return Place(family[-1].id, code, tuple((row.id, row.code) for row in family[:-1]))
-
-
-def who_of(asker: Asker) -> str:
-    """Who signs, as the audit log has it."""
-    return f"{asker.caller.sort}:{asker.caller.id}"
-
-
-async def revision(connection: AsyncConnection, revision_id: int | None) -> Any:
-    """The row of a revision; None for None."""
-    return (await connection.execute(select(book_revision).where(book_revision.c.id == revision_id))).one_or_none()
-
-
-async def numbered(connection: AsyncConnection, place: Place, number: int) -> Any:
-    """The row of the region's published revision of a number; None for none."""
-    asked = select(book_revision).where(book_revision.c.region_id == place.id, book_revision.c.number == number)
-    return (await connection.execute(asked)).one_or_none()
-
-
-async def newest(connection: AsyncConnection, place: Place) -> Any:
-    """The row of the region's newest published revision; None for none."""
-    r = book_revision.c
-    asked = select(book_revision).where(r.region_id == place.id, r.status == "published").order_by(r.number.desc()).limit(1)
-    return (await connection.execute(asked)).one_or_none()
-
-
-async def in_force(connection: AsyncConnection, place: Place, day: date) -> Any:
-    """The region's own revision that is in force on a day; None for none."""
-    asked = (
-        select(book_revision)
-        .join(book_period, book_period.c.revision_id == book_revision.c.id)
-        .where(book_period.c.region_id == place.id, book_period.c.days.contains(day))
-    )
-    return (await connection.execute(asked)).one_or_none()
 
 
 async def later_than(connection: AsyncConnection, place: Place, day: date) -> Scheduled | None:
@@ -122,23 +86,23 @@ async def situation(
         day=day,
         lines=lines,
         above=await lines_above(connection, place.code, day),
-        in_force={} if present is None else await own_lines(connection, present.id),
-        number=None if present is None else present.number,
-        base={} if base is None else await own_lines(connection, base.id),
-        base_number=None if base is None else base.number,
+        in_force=await own_lines(connection, id_of(present)),
+        number=number_of(present),
+        base=await own_lines(connection, id_of(base)),
+        base_number=number_of(base),
         later=await later_than(connection, place, day),
     )
 
 
-def id_of(row: Any) -> int | None:
-    """The id of a revision's row; None for None."""
-    return None if row is None else int(row.id)
+def is_outdated(draft: Any, newest: Any, present: Any) -> bool:
+    """Whether others have published since: the draft rests neither on the newest revision nor on the one in force that day."""
+    return draft.based_on_id not in (id_of(newest), id_of(present))
 
 
 async def outdated(connection: AsyncConnection, place: Place, base: Any, newest: Any, lines: Lines) -> DraftOutdatedError:
     """What moved since a draft's base, and which of it the draft changes too."""
-    after = 0 if base is None else base.number
-    was = {} if base is None else await own_lines(connection, base.id)
+    after = number_of(base) or 0
+    was = await own_lines(connection, id_of(base))
     now = await own_lines(connection, newest.id)
     mine = set(differing(was, lines))
     edits = {edit.key: edit.signed for edit in await edits_of(connection, place.code, after, newest.number)}
@@ -147,7 +111,7 @@ async def outdated(connection: AsyncConnection, place: Place, base: Any, newest:
         select(book_revision).where(r.region_id == place.id, r.number > after).order_by(r.number)
     )
     return DraftOutdatedError(
-        None if base is None else base.number,
+        number_of(base),
         [signed_of(row, place.code) for row in since],
         [Moved(key, was.get(key), now.get(key), edits[key], key in mine) for key in differing(was, now)],
     )

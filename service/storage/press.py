@@ -11,9 +11,8 @@ from typing import Any
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.access import Asker, Once
-from service.application.inheritance import LineKey
+from service.application.inheritance import LineKey, is_locked
 from service.application.judging import judge
-from service.application.ports import NoBookError
 from service.application.publishing import (
     BackdatedError,
     Publication,
@@ -22,14 +21,15 @@ from service.application.publishing import (
     Situation,
     UnknownNumberError,
 )
-from service.storage import audit, queries, standing
-from service.storage.chains import Link, written
+from service.storage import audit, revisions
 from service.storage.creates import only_once
 from service.storage.database import changing
-from service.storage.drafts import held_draft, lines_above, own_lines, put_lines
+from service.storage.drafts import held_draft
+from service.storage.lines import lines_above, own_lines, put_lines
 from service.storage.publishing import BOOK, open_draft, publish
 from service.storage.reading import signed_of
-from service.storage.standing import Place
+from service.storage.regions import chain_of, rates_of
+from service.storage.situation import Place, is_outdated, outdated, situation, take_turns
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +71,15 @@ class PostgresPress:
     async def _publish(
         self, connection: AsyncConnection, asker: Asker, region: str, draft: int, state: str, publication: Publication, say: Say
     ) -> bytes:
-        place = await standing.take_turns(connection, region)
+        place = await take_turns(connection, region)
         row = await held_draft(connection, region, draft, state)
         day = self._day(asker, publication)
         lines = await own_lines(connection, draft)
-        base = await standing.revision(connection, row.based_on_id)
-        newest, present = await standing.newest(connection, place), await standing.in_force(connection, place, day)
-        if row.based_on_id not in (standing.id_of(newest), standing.id_of(present)):
-            raise await standing.outdated(connection, place, base, newest, lines)
-        met = await standing.situation(connection, place, day, lines, present, base)
+        base = await revisions.revision(connection, row.based_on_id)
+        newest, present = await revisions.newest(connection, place.id), await revisions.in_force(connection, place.id, day)
+        if is_outdated(row, newest, present):
+            raise await outdated(connection, place, base, newest, lines)
+        met = await situation(connection, place, day, lines, present, base)
         changed = judge(met, publication.confirmed)
         return await self._put_in_force(connection, asker, place, draft, met, publication, changed, say)
 
@@ -87,27 +87,27 @@ class PostgresPress:
         self, connection: AsyncConnection, asker: Asker, region: str, number: int, seen: int | None, publication: Publication,
         say: Say,
     ) -> bytes:
-        place = await standing.take_turns(connection, region)
-        wanted, newest = await self._numbered(connection, place, number), await standing.newest(connection, place)
+        place = await take_turns(connection, region)
+        wanted, newest = await self._numbered(connection, place, number), await revisions.newest(connection, place.id)
         day = self._day(asker, publication)
         all_lines = await own_lines(connection, wanted.id)
         if seen not in (None, newest.number):
             known = await self._numbered(connection, place, seen)
-            raise await standing.outdated(connection, place, known, newest, all_lines)
-        above, present = await lines_above(connection, region, day), await standing.in_force(connection, place, day)
+            raise await outdated(connection, place, known, newest, all_lines)
+        above, present = await lines_above(connection, region, day), await revisions.in_force(connection, place.id, day)
         # What is locked meanwhile counts for nothing below the lock, so nothing is lost without it.
-        left_out = tuple(sorted(key for key in all_lines if key in above and above[key].locked))
+        left_out = tuple(sorted(key for key in all_lines if is_locked(above, key)))
         lines = {key: line for key, line in all_lines.items() if key not in left_out}
-        met = await standing.situation(connection, place, day, lines, present, present)
+        met = await situation(connection, place, day, lines, present, present)
         changed = judge(met, publication.confirmed)
-        draft = await open_draft(connection, BOOK, place.id, standing.who_of(asker), newest.id)
+        draft = await open_draft(connection, BOOK, place.id, asker.caller.who, newest.id)
         await put_lines(connection, draft, {}, lines)
         return await self._put_in_force(
             connection, asker, place, draft, met, publication, changed, say, reverts_to=number, left_out=left_out
         )
 
     async def _numbered(self, connection: AsyncConnection, place: Place, number: int) -> Any:
-        found = await standing.numbered(connection, place, number)
+        found = await revisions.numbered(connection, place.id, number)
         if found is None:
             raise UnknownNumberError(place.code, number)
         return found
@@ -131,15 +131,12 @@ class PostgresPress:
     ) -> bytes:
         """Publish what was judged, tell the log, and write the answer."""
         day, later = met.day, met.later
-        number = await publish(connection, BOOK, draft, day, standing.who_of(asker), publication.why, asker.caller.name)
+        number = await publish(connection, BOOK, draft, day, asker.caller.who, publication.why, asker.caller.name)
         row = await self._numbered(connection, place, number)
-        rates = (await connection.execute(queries.chain(place.code, day))).all()
-        if without := tuple(r.code for r in rates if r.book is None):
-            raise NoBookError(place.code, day, without)
         done = Published(
             signed=signed_of(row, place.code), until=None if later is None else later.since,
             next_number=None if later is None else later.number,
-            rates=written(Link(r.code, r.book, r.stock) for r in rates), changed=len(changed), left_out=left_out,
+            rates=rates_of(await chain_of(connection, place.code, day)), changed=len(changed), left_out=left_out,
         )
         details: dict[str, Any] = {
             "effective": day.isoformat(), "until": done.until and done.until.isoformat(), "why": publication.why,
