@@ -189,6 +189,8 @@ def _title(one: Candidate, days: Timetable) -> str:
         return f"{one.record.title}, now, in a heated tent"
     if "cold" in waits:
         return f"{one.record.title}, once it is warm (from {days.clocks.earliest_start.isoformat()})"
+    if "snow" in waits:
+        return f"{one.record.title}, once the snow is gone (from {days.clocks.earliest_start.isoformat()})"
     return one.record.title
 
 

@@ -20,7 +20,6 @@ from service.engine.method import Method
 from service.engine.methods.interim import cover, heated_tent, shore
 from service.engine.modifiers import hours_factor, keeps_quiet
 from service.engine.schedule import LeadTime
-from service.engine.season import days_until_snow_is_gone, days_until_warm, in_snow_season
 from service.engine.site import (
     Fixed,
     crew_days_of,
@@ -31,6 +30,7 @@ from service.engine.site import (
     site_days,
     visits_of,
 )
+from service.engine.weather_wait import season_leads
 from service.engine.wood import wait_for_wood
 from service.engine.words import Words
 from service.engine.work import Work
@@ -88,12 +88,14 @@ def method_scope(case: Case, method: Method, *, heated: bool) -> Work:
 def decide(case: Case, own: Work, record: MethodRecord, setting: Setting, *, heated: bool) -> Decisions:
     """Decide the works around a method, from its own scope in the world as stated."""
     decisions = Decisions(heated=heated, visits=visits_of(own))
-    decisions.leads = leads_of(case, record, own, setting, heated=heated)
-    if record.role == "interim" or not own.stages or not any(s.parts for s in own.stages):
-        return decisions
-    if record.role == "main" and letter_because(case, setting.urgency) and not _calls_an_engineer(own):
+    decisions.leads = leads_of(case, record, own, setting)
+    works = any(s.parts for s in own.stages)
+    if works and record.role == "main" and letter_because(case, setting.urgency) and not _calls_an_engineer(own):
         decisions.letter = True
         decisions.leads.append(_from_row(case, LETTER))
+    decisions.leads += season_leads(case, record, own, decisions.leads, heated=heated)
+    if record.role == "interim" or not works:
+        return decisions
     _bridge(case, decisions, setting)
     decisions.way_up, decisions.rises = means_of_access(case, float(site_days(own))), True
     if heated:
@@ -148,8 +150,8 @@ def _tent_days(case: Case, own: Work) -> float:
     return preheat + float(site_days(own)) + max(cures, default=0.0)
 
 
-def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting, *, heated: bool) -> list[LeadTime]:
-    """Everything that has to be over before the main work, each from day 0 (R12, R25)."""
+def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting) -> list[LeadTime]:
+    """Everything but the season that has to be over before the main work, each from day 0 (R12, R25)."""
     lab = ("lead.lab",) if record.role == "main" and own.stages and laboratory_tests(case) else ()
     first = correction_leads(setting.causes, record.code)
     leads = [_from_row(case, row, "correction") for row in first]
@@ -161,40 +163,12 @@ def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting, *, h
     if days > 0.0:
         leads.append(LeadTime("wood", f"Wait for {what}", days))
     leads.extend(setting.by_others)
-    if not heated:
-        cold = cold_wait_days(case, own)
-        if cold > 0.0:
-            leads.append(LeadTime("cold", "Wait until the wood is warm enough for the glue, filler or sealant", cold))
-    snow = 0.0 if record.role == "interim" else snow_wait_days(case, own)
-    if snow > 0.0:
-        leads.append(LeadTime("snow", "Wait until the roof is free of snow and none is forecast", snow))
     return leads
 
 
 def _from_row(case: Case, row: str, holds: str = "main") -> LeadTime:
     line = case.book.line("waits", row)
     return LeadTime(row.removeprefix("lead."), line.what, float(line.likely) * 7.0, holds)
-
-
-def cold_wait_days(case: Case, own: Work) -> float:
-    """Days until the wood is warm enough for everything that has to cure; 0 where it is (R12)."""
-    need = [case.book.likely("waits", f"cure.{m}.min_temp") for m in own.cures]
-    warmest = max(need, default=-1e9)
-    if float(case.cold_degf) >= warmest:
-        return 0.0
-    return float(max(days_until_warm(case.book, case.day, warmest), 1))
-
-
-def snow_wait_days(case: Case, own: Work) -> float:
-    """Days until a roof may be opened; 0 for work that opens none, or outside the snow season (G22)."""
-    opens = any(getattr(part, "roof", 0.0) > 0.0 for stage in own.stages for part in stage.parts)
-    bends = case.element.family == "truss" or case.element.code in ("purlin", "ridge")
-    said = case.word("snow")
-    if said == "none" or not (opens or (bends and said == "on_now")):
-        return 0.0
-    if said == "on_now" or in_snow_season(case.book, case.day):
-        return float(max(days_until_snow_is_gone(case.book, case.day), 1 if said == "on_now" else 0))
-    return 0.0
 
 
 def compose(case: Case, method: Method, decisions: Decisions, setting: Setting) -> tuple[Work, list[Fixed]]:

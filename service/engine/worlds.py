@@ -16,7 +16,7 @@ import numpy as np
 from service.engine.array import Number, Truth, either, maximum, minimum
 from service.engine.case import Case
 from service.engine.chance import Column, pert_quantile
-from service.engine.knowledge import FirstGuess, Knowledge
+from service.engine.knowledge import Element, FirstGuess, Knowledge
 from service.engine.outcome import Bracket, FactUsed
 from service.engine.rates import RateBook
 from service.engine.season import mean_degf
@@ -273,10 +273,14 @@ def _width(f: Facts, section: Number) -> Number:
     return minimum(f.number("width"), section * 1.5708)
 
 
+def in_a_heated_house(element: Element, flags: Mapping[str, bool]) -> bool:
+    """Whether the wood stands in a house that is lived in."""
+    return element.code in INDOORS and not flags.get("vacant", False)
+
+
 def _temperatures(f: Facts) -> tuple[Number, Number]:
     """Temperature of the wood now, and the lowest forecast over a cure [degF]; a lived-in house is heated."""
-    heated = f.element.code in INDOORS and not f.survey.house.flags.get("vacant", False)
-    if heated and "wood_temperature" not in f.group.numbers:
+    if in_a_heated_house(f.element, f.survey.house.flags) and "wood_temperature" not in f.group.numbers:
         bracket = Bracket(HOUSE_DEGF, HOUSE_DEGF, HOUSE_DEGF, "degF")
         f.used.append(FactUsed("wood_temperature", bracket, "assumed", "it stands in a heated house"))
         return HOUSE_DEGF, HOUSE_DEGF

@@ -1,0 +1,99 @@
+"""Waits that the season makes: wood too cold for what has to cure, snow on a roof that has to be opened (R12, G22).
+
+The weather that counts is that of the day on which the crew can start, not of the day of the quote: wood that is ordered
+in September arrives in November.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from service.engine.case import Case
+from service.engine.knowledge import MethodRecord
+from service.engine.schedule import LeadTime
+from service.engine.season import days_until_snow_is_gone, days_until_warm, in_snow_season, later
+from service.engine.work import Work
+from service.engine.worlds import in_a_heated_house
+
+FORECAST_DAYS = 10.0
+"""How far ahead what was said of temperature and snow holds; from then on the climate of the region does (J) [d]."""
+ANYTHING = -1e9
+"""Below every temperature: what has nothing to cure may be done in any cold [degF]."""
+
+
+def season_leads(
+    case: Case, record: MethodRecord, own: Work, leads: Sequence[LeadTime], *, heated: bool
+) -> list[LeadTime]:
+    """Waits for warmth and for a roof free of snow, each from day 0.
+
+    Args:
+        case: in the world as stated.
+        record: of the main method.
+        own: its own scope.
+        leads: everything else that is waited for; the last of it says when the crew can start.
+        heated: whether it is done in a heated tent, which waits for no warmth.
+    """
+    ready = max((one.days for one in leads), default=0.0)
+    found = []
+    if not heated:
+        cold = cold_wait_days(case, own, ready)
+        if cold > 0.0:
+            found.append(LeadTime("cold", "Wait until the wood is warm enough for the glue, filler or sealant", cold))
+    snow = 0.0 if record.role == "interim" else snow_wait_days(case, own, max(ready, *(one.days for one in found), 0.0))
+    if snow > 0.0:
+        found.append(LeadTime("snow", "Wait until the roof is free of snow and none is forecast", snow))
+    return found
+
+
+def cold_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
+    """Days until the wood is warm enough for everything that has to cure; 0 where it is (R12).
+
+    Args:
+        case: in the world as stated.
+        own: the method's own scope.
+        ready: days until the crew could start.
+    """
+    need = [case.book.likely("waits", f"cure.{m}.min_temp") for m in own.cures]
+    warmest = max(need, default=ANYTHING)
+    wait = 0.0
+    if float(case.cold_degf) < warmest:
+        wait = float(max(days_until_warm(case.book, case.day, warmest), 1))
+    if not need or in_a_heated_house(case.element, case.flags):
+        return wait
+    start = _start(case, max(ready, wait))
+    # By then a glue or filler for the cold can be taken, where there is one.
+    more = days_until_warm(case.book, start, max(_coldest(case, m) for m in own.cures)) if start else 0
+    return max(ready, wait) + more if more else wait
+
+
+def snow_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
+    """Days until a roof may be opened; 0 for work that opens none, or outside the snow season (G22).
+
+    Args:
+        case: in the world as stated.
+        own: the method's own scope.
+        ready: days until the crew could start.
+    """
+    opens = any(getattr(part, "roof", 0.0) > 0.0 for stage in own.stages for part in stage.parts)
+    bends = case.element.family == "truss" or case.element.code in ("purlin", "ridge")
+    said = case.word("snow")
+    if not (opens or (bends and said == "on_now")):
+        return 0.0
+    wait = 0.0
+    if said == "on_now" or (said != "none" and in_snow_season(case.book, case.day)):
+        wait = float(max(days_until_snow_is_gone(case.book, case.day), 1 if said == "on_now" else 0))
+    start = _start(case, max(ready, wait)) if opens else None
+    more = days_until_snow_is_gone(case.book, start) if start else 0
+    return max(ready, wait) + more if more else wait
+
+
+def _start(case: Case, days: float) -> date | None:
+    """The day on which the crew can start, where nobody can foresee its weather; else None."""
+    return later(case.day, days) if days > FORECAST_DAYS else None
+
+
+def _coldest(case: Case, material: str) -> float:
+    """Coldest wood in which a material, or its make for the cold, cures [degF]."""
+    rows = [f"cure.{m}.min_temp" for m in (material, f"{material}_cold")]
+    return min(case.book.likely("waits", row) for row in rows if ("waits", row) in case.book.lines)

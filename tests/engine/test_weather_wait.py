@@ -1,0 +1,81 @@
+"""The weather that counts is that of the day on which the crew can start (R12, G22; the usual mistake: epoxy in November)."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from service.engine.outcome import Option
+from service.engine.quote import quote
+from service.engine.registry import all_methods
+from service.engine.survey import Defect, House
+from tests.engine.books import book
+from tests.engine.cases import FT, knowledge, make_defect, make_survey
+
+OCTOBER = date(2026, 10, 20)
+JULY = date(2026, 7, 6)
+
+
+def options_of(defect: Defect, day: date, region: str = "base", house: House | None = None) -> tuple[Option, ...]:
+    survey = make_survey(defect, house=house, day=day)
+    return quote(survey, book(region, day), knowledge(), all_methods()).defects[0].findings[0].options
+
+
+def face() -> Defect:
+    return make_defect(
+        "wall_mid", "band", section=12.0, depth=3.0, length=60.0, clear_length=20 * FT, moisture=15.0, height=3.0,
+        words={"side": "outer", "inner_face": "sound"},
+    )
+
+
+def ridge() -> Defect:
+    return make_defect("ridge", "band", section=14.0, depth=9.0, length=72.0, span=16.0, height=16.0)
+
+
+def by(options: tuple[Option, ...], method: str, variant: str = "") -> Option:
+    return next(o for o in options if o.method == method and o.variant == variant)
+
+
+def test_a_slab_ordered_in_october_is_glued_and_sealed_in_spring_or_in_a_heated_tent() -> None:
+    """B7: sealant wants 40 degF; the slab comes in November, when the wood is colder."""
+    found = options_of(face(), OCTOBER)
+    later, now = by(found, "face_veneer"), by(found, "face_veneer", "heated")
+    cold = next(d for d in later.delays if d.reason == "cold")
+    assert cold.until == date(2027, 3, 31)
+    assert later.clocks.earliest_start >= cold.until
+    assert not any(d.reason == "cold" for d in now.delays)
+
+
+def test_the_same_slab_ordered_in_july_waits_for_no_warmth() -> None:
+    assert not any(d.reason == "cold" for o in options_of(face(), JULY) for d in o.delays)
+
+
+def test_no_winter_is_waited_for_where_there_is_none() -> None:
+    assert not any(d.reason == "cold" for o in options_of(face(), OCTOBER, "heron-bayou") for d in o.delays)
+
+
+def test_a_roof_whose_timber_comes_in_winter_is_opened_once_the_snow_is_gone() -> None:
+    """G22: no roof opening with snow on or forecast; the ridge ordered in October arrives in January."""
+    beam = by(options_of(ridge(), OCTOBER), "beam_replace")
+    snow = next(d for d in beam.delays if d.reason == "snow")
+    wood = next(d for d in beam.delays if d.reason == "wood")
+    assert wood.until.month in (11, 12, 1, 2, 3)
+    assert snow.until == date(2027, 3, 31)
+    assert beam.clocks.earliest_start >= snow.until
+    assert "once the snow is gone" in beam.title
+
+
+def test_no_snow_today_says_nothing_of_the_day_on_which_the_timber_comes() -> None:
+    bare = House(words={"snow": "none"})
+    assert any(d.reason == "snow" for d in by(options_of(ridge(), OCTOBER, house=bare), "beam_replace").delays)
+
+
+def test_a_roof_that_can_be_opened_in_autumn_does_not_wait() -> None:
+    beam = by(options_of(ridge(), JULY - timedelta(days=30)), "beam_replace")
+    assert not any(d.reason == "snow" for d in beam.delays)
+
+
+def test_over_such_a_winter_the_ridge_stands_on_shores_and_under_a_cover() -> None:
+    """R26: over a long wait the open decay is covered, and shored where it carries."""
+    beam = by(options_of(ridge(), OCTOBER), "beam_replace")
+    interim = {s.method for s in beam.steps if s.phase == "interim"}
+    assert interim == {"temp_shore", "temp_cover"}
