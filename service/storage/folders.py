@@ -35,6 +35,7 @@ STICK_COLUMNS = (
     "held_until",
 )
 REGION_KEYS = ("code", "name", "parent", "currency", "units", "holiday_country", "holiday_subdiv", "effective", "note")
+DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 NUMBER = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,9})?", re.ASCII)
 CODE = re.compile(r"[a-z0-9_.]{1,80}", re.ASCII)
 
@@ -191,7 +192,8 @@ def _number(where: str, name: str, cell: str, faults: list[str]) -> Decimal:
 
 def _date(where: str, name: str, cell: str, faults: list[str]) -> date | None:
     try:
-        return date.fromisoformat(cell)
+        # The parser also takes 20260131 and 2026-W05-6.
+        return date.fromisoformat(cell if DAY.fullmatch(cell) else "")
     except ValueError:
         faults.append(f"{where}: {name} {cell!r} is not a day such as 2026-01-31")
         return None

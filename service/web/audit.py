@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from typing import Annotated, Any
 
 import msgspec
@@ -15,10 +15,11 @@ from litestar.params import FromPath
 from msgspec import Meta, Struct
 
 from service.application.audit import AuditEntry, AuditLog, AuditQuestion
-from service.web import limits, sheets
+from service.web import sheets
 from service.web.access import asker_of
 from service.web.area import Area
 from service.web.contract_parts import REGION
+from service.web.days import FORM, day_in
 from service.web.http import CSV, JSON, RATES, Asked, conditional, etag_of, media_asked, parameters, sheet
 from service.web.openapi import operation
 from service.web.paging import CURSOR, LIMIT, PARAMETERS, bad_cursor, bad_parameter, next_page, page_of
@@ -33,9 +34,8 @@ COLUMNS = tuple(field.name for field in fields(AuditEntry))
 FILTERS = ("action", "who", "since", "until")
 ACTION = re.compile(r"[a-z][a-z-]{0,39}(?:\.[a-z][a-z-]{0,39})?", re.ASCII)
 WHO = re.compile(r"[^\x00-\x1f\x7f]{1,300}")
-DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 INSTANT = re.compile(
-    DAY.pattern + r"T[0-9]{2}:[0-9]{2}:[0-9]{2}(?:\.[0-9]{1,6})?(?:Z|[+-][0-9]{2}:[0-9]{2})", re.ASCII
+    FORM.pattern + r"T[0-9]{2}:[0-9]{2}:[0-9]{2}(?:\.[0-9]{1,6})?(?:Z|[+-][0-9]{2}:[0-9]{2})", re.ASCII
 )
 LARGEST = 2**63 - 1
 """Largest number that an entry may have."""
@@ -131,9 +131,9 @@ def _instant(asked: Mapping[str, str], name: str) -> datetime | None:
     if name not in asked:
         return None
     try:
-        if DAY.fullmatch(text) and limits.FIRST_DAY <= date.fromisoformat(text) <= limits.LAST_DAY:
-            return datetime.fromisoformat(text).replace(tzinfo=UTC)
-        if INSTANT.fullmatch(text) and limits.FIRST_DAY <= date.fromisoformat(text[:10]) <= limits.LAST_DAY:
+        if day := day_in(text):
+            return datetime(day.year, day.month, day.day, tzinfo=UTC)
+        if INSTANT.fullmatch(text) and day_in(text[:10]):
             return datetime.fromisoformat(text)
     except ValueError:
         pass
@@ -202,7 +202,7 @@ def _filters() -> list[Node]:
             "schema": {"type": "string", **schema}, "example": example,
         }
 
-    form = f"^({DAY.pattern}|{INSTANT.pattern})$"
+    form = f"^({FORM.pattern}|{INSTANT.pattern})$"
     return [
         asked("action", "What was done, as noun.verb; a noun alone for everything done to such things.", "revision.publish",
               pattern=f"^{ACTION.pattern}$"),

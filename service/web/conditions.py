@@ -31,6 +31,11 @@ def state_named(request: Asked) -> str:
     return given
 
 
+def mark_named(request: Asked) -> str:
+    """The state of a draft that If-Match names, as drafts call it. Raises ProblemError: see `state_named`."""
+    return state_named(request)[1:-1]
+
+
 def check_state(named: str, present: str) -> None:
     """Refuse a change to a state that is no longer there.
 

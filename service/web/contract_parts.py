@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from service.engine.rates import SECTIONS
 from service.web import examples
 from service.web.http import CSV, JSON
 from service.web.openapi import own_headers, refused
@@ -12,6 +13,22 @@ from service.web.schemas import REF, Node
 REGION: Node = {
     "name": "region", "in": "path", "required": True, "description": "Code of the region.",
     "schema": {"$ref": REF + "RegionCode"}, "example": examples.REGION,
+}
+DRAFT: Node = {
+    "name": "draft", "in": "path", "required": True, "description": "Number of the draft.",
+    "schema": {"type": "integer", "format": "int64", "minimum": 1, "maximum": 10**18 - 1}, "example": 12,
+}
+NUMBER: Node = {
+    "name": "number", "in": "path", "required": True, "description": "Number of the revision.",
+    "schema": {"type": "integer", "minimum": 1, "maximum": 999_999_999}, "example": 1,
+}
+SECTION: Node = {
+    "name": "section", "in": "path", "required": True, "description": "Part of the book.",
+    "schema": {"type": "string", "enum": list(SECTIONS)}, "example": "resources",
+}
+CODE: Node = {
+    "name": "code", "in": "path", "required": True, "description": "Code of the line.",
+    "schema": {"$ref": REF + "LineCode"}, "example": "lead",
 }
 ON: Node = {
     "name": "on", "in": "query", "required": False, "description": "The day. Left out: today, in UTC.",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -20,18 +19,17 @@ from service.web import cells, limits, sheets
 from service.web import drafts_shapes as shapes
 from service.web.access import asker_of
 from service.web.area import Area
-from service.web.conditions import check_digest, once_of, state_named
-from service.web.decoding import Path, pointer, read_body
+from service.web.conditions import check_digest, mark_named, once_of
+from service.web.decoding import read_body
 from service.web.drafts_paths import paths
-from service.web.http import CSV, JSON, RATES, Asked, check_json, media_asked, sheet
-from service.web.params import line_named, region_named
-from service.web.problems import Fault, ProblemError, problem
+from service.web.http import CSV, JSON, MERGE_PATCH, NO_STORE, RATES, Asked, check_json, media_asked, sheet
+from service.web.line_faults import refused_lines
+from service.web.params import draft_named, line_named, region_named
+from service.web.problems import ProblemError, problem
 
-MERGE_PATCH = "application/merge-patch+json"
 DRAFTS = "/v1/regions/{region:str}/drafts"
 DRAFT = f"{DRAFTS}/{{draft:str}}"
 LINE = f"{DRAFT}/lines/{{section:str}}/{{code:str}}"
-ID = re.compile(r"[1-9][0-9]{0,17}", re.ASCII)
 READ = {"scope": "rates:read"}
 WRITE = {"scope": "rates:write"}
 
@@ -84,7 +82,7 @@ class DraftDoor:
 
     async def drop(self, request: Asked, region: str, draft: str) -> Response[None]:
         """Throw a draft away."""
-        await self.drafts.drop(asker_of(request), *_named(region, draft), _mark(request))
+        await self.drafts.drop(asker_of(request), *_named(region, draft), mark_named(request))
         return Response(None, status_code=204)
 
     async def lines(self, request: Asked, region: str, draft: str) -> Response[bytes]:
@@ -98,7 +96,7 @@ class DraftDoor:
     async def replace(self, request: Asked, region: str, draft: str) -> Response[bytes]:
         """Put a sheet in place of all own lines."""
         check_json(request, (CSV,))
-        mark, place = _mark(request), _named(region, draft)
+        mark, place = mark_named(request), _named(region, draft)
         body = await request.body()
         check_digest(request, body)
         sent = sheets.read(body, SHEET, key=("section", "code"), most_rows=limits.LINES)
@@ -123,7 +121,7 @@ class DraftDoor:
         """Put or patch one line."""
         change = Change(*key, _given(sent), whole=whole)
         try:
-            done = await self.drafts.change(asker_of(request), *_named(region, draft), _mark(request), [change])
+            done = await self.drafts.change(asker_of(request), *_named(region, draft), mark_named(request), [change])
         except RefusedLinesError as refused:
             raise refused_lines(refused.faults, None) from None
         return _answer(shapes.line_view(done.lines[key]), done.draft)
@@ -132,7 +130,7 @@ class DraftDoor:
         """Take an own line out."""
         try:
             done = await self.drafts.change(
-                asker_of(request), *_named(region, draft), _mark(request), [Change(*key, inherit=True)]
+                asker_of(request), *_named(region, draft), mark_named(request), [Change(*key, inherit=True)]
             )
         except RefusedLinesError as refused:
             if refused.faults[0].code == "not_own":
@@ -228,14 +226,7 @@ def _named(region: str, draft: str) -> tuple[str, int]:
     Raises:
         ProblemError: 404.
     """
-    if not ID.fullmatch(draft):
-        raise ProblemError(problem("unknown-draft", "Drafts are numbered; GET .../drafts lists those that are open."))
-    return region_named(region), int(draft)
-
-
-def _mark(request: Asked) -> str:
-    """The state that If-Match names."""
-    return state_named(request)[1:-1]
+    return region_named(region), draft_named(draft)
 
 
 def _tag(draft: Draft) -> str:
@@ -245,7 +236,7 @@ def _tag(draft: Draft) -> str:
 def _answer(body: Struct, draft: Draft | None = None) -> Response[bytes]:
     """An answer, with the tag of the draft's state. It is never 304: whether a draft is outdated is no part of its state."""
     tag = {} if draft is None else {"ETag": _tag(draft)}
-    return Response(msgspec.json.encode(body), media_type=JSON, headers={"Cache-Control": "no-store", "Vary": "Accept", **tag})
+    return Response(msgspec.json.encode(body), media_type=JSON, headers={**NO_STORE, "Vary": "Accept", **tag})
 
 
 def _given(sent: Struct) -> dict[str, str | bool | Decimal | None]:
@@ -269,35 +260,6 @@ def _whole(values: Mapping[str, object]) -> Change:
 def _sheet(lines: Sequence[Any]) -> bytes:
     names = [column.name for column in SHEET]
     return sheets.write(names, ({name: getattr(line, name) for name in names} for line in lines))
-
-
-def refused_lines(faults: Sequence[LineFault], base: Path | None) -> ProblemError:
-    """The problem that names what is wrong with lines.
-
-    Args:
-        faults: what is wrong.
-        base: where the list of changes stands in the body; None where the body is one line's.
-    """
-    slug = "line-locked" if any(fault.code == "line_locked" for fault in faults) else "invalid-lines"
-    more = f" The first {limits.ERRORS} are listed." if len(faults) > limits.ERRORS else ""
-    what = _sentence(faults[0]) if len(faults) == 1 else f"{len(faults)} things are wrong with the lines.{more}"
-    listed = [Fault(f.reason, _pointer(f, base), f.code) for f in faults[: limits.ERRORS]]
-    return ProblemError(problem(slug, what, errors=listed))
-
-
-def _sentence(fault: LineFault) -> str:
-    """A fault that stands alone: with its field and its value where its reason says neither."""
-    if fault.reason[0].isupper():
-        return fault.reason
-    value = f" {cells.shown(fault.value)!r}" if fault.value else ""
-    return f"{fault.field.capitalize()}{value} {fault.reason}"
-
-
-def _pointer(fault: LineFault, base: Path | None) -> str | None:
-    if base is None:
-        return None if fault.field in ("", "section", "code") else pointer((fault.field,))
-    place: Path = () if fault.place is None else (fault.place, *([fault.field] if fault.field else []))
-    return pointer((*base, *place))
 
 
 def _cells(faults: Sequence[LineFault], rows: Sequence[sheets.Row], *, whole: bool) -> list[sheets.CellFault]:

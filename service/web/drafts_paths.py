@@ -3,26 +3,12 @@
 from __future__ import annotations
 
 from service.application.drafts import MOST_DRAFTS
-from service.engine.rates import SECTIONS
 from service.web import limits
-from service.web.contract_parts import IF_MATCH, REGION
-from service.web.http import CSV, JSON
+from service.web.contract_parts import CODE, DRAFT, IF_MATCH, REGION, SECTION
+from service.web.http import CSV, JSON, MERGE_PATCH
 from service.web.openapi import IDEMPOTENCY_KEY, IF_NONE_MATCH, operation, own_headers, refused
 from service.web.schemas import REF, Node
 
-DRAFT: Node = {
-    "name": "draft", "in": "path", "required": True, "description": "Number of the draft.",
-    "schema": {"type": "integer", "format": "int64", "minimum": 1, "maximum": 10**18 - 1}, "example": 12,
-}
-SECTION: Node = {
-    "name": "section", "in": "path", "required": True, "description": "Part of the book.",
-    "schema": {"type": "string", "enum": list(SECTIONS)},
-    "example": "resources",
-}
-CODE: Node = {
-    "name": "code", "in": "path", "required": True, "description": "Code of the line.",
-    "schema": {"$ref": REF + "LineCode"}, "example": "lead",
-}
 TAGGED: Node = {"ETag": {"$ref": "#/components/headers/ETag"}}
 READING = ("unknown-region", "unknown-draft", "key-needed", "not-allowed", "books-unavailable")
 CHANGING = ("bad-request", "not-acceptable", "internal-error", "unknown-region", "unknown-draft", "key-needed", "not-allowed",
@@ -122,7 +108,7 @@ def _put() -> Node:
 
 
 def _patch() -> Node:
-    body = _body("LinePatch", "application/merge-patch+json", {"log price": PATCH})
+    body = _body("LinePatch", MERGE_PATCH, {"log price": PATCH})
     return _change("patchDraftLine", "Change a line",
                    "A merge patch (RFC 7396): what is left out stays, or is taken from the inherited line; null brings back "
                    "what is inherited.", body, "DraftLine", one=True)

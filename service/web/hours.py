@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from typing import NoReturn
 
@@ -13,25 +12,36 @@ from litestar.params import FromPath
 from msgspec import UNSET
 
 from service.application.draft_lines import RefusedLinesError
-from service.application.drafts import UnknownDraftError
 from service.application.hours import NewReport, Report, ReportedBeforeError
 from service.application.hours_desk import HoursDesk
 from service.application.nonsense import Nonsense, NonsenseError
 from service.web import hours_contract, limits
 from service.web.access import asker_of
 from service.web.area import Area
-from service.web.conditions import check_digest, once_of, state_named
+from service.web.conditions import check_digest, mark_named, once_of
 from service.web.decoding import pointer, read_body
-from service.web.drafts import ID, refused_lines
 from service.web.hours_shapes import HoursKept, HoursReports, HoursSent, SuggestionsWanted
 from service.web.hours_views import SheetRead, drift_view, report_of, report_view, reports_in, sheet_of, taken_view
-from service.web.http import CSV, JSON, Asked, check_json, conditional, etag_of, media_asked, parameters, sheet
-from service.web.paging import PARAMETERS, bad_parameter, next_page, page_of
-from service.web.params import day_of, region_named
+from service.web.http import (
+    CSV,
+    JSON,
+    NO_STORE,
+    RATES,
+    Asked,
+    check_json,
+    conditional,
+    etag_of,
+    is_sheet,
+    media_asked,
+    parameters,
+    sheet,
+)
+from service.web.line_faults import refused_lines
+from service.web.paging import PARAMETERS, next_page, page_of
+from service.web.params import LARGE_NUMBER, day_of, draft_named, region_named, text_of
 from service.web.problems import Fault, ProblemError, problem
 from service.web.sheets import CellFault, refused
 
-KEPT = "private, no-cache"
 FILTERS = ("method", "job")
 EMPTY = CellFault(0, "", "", "The sheet has no report. Its first row names the columns, every other one is a report.")
 
@@ -52,7 +62,7 @@ def _reporting(desk: HoursDesk) -> HTTPRouteHandler:
         body = await request.body()
         check_digest(request, body)
         read: SheetRead | None = None
-        if _is_sheet(request):
+        if is_sheet(request):
             read = reports_in(body)
             reports: Sequence[NewReport] = read.reports
             if read.faults or not reports:
@@ -66,7 +76,7 @@ def _reporting(desk: HoursDesk) -> HTTPRouteHandler:
             _refuse("implausible", fault.faults, read)
         except ReportedBeforeError as fault:
             _refuse("reported-before", fault.faults, read)
-        return Response(made, status_code=201, media_type=JSON, headers={"Cache-Control": "no-store"})
+        return Response(made, status_code=201, media_type=JSON, headers=NO_STORE)
 
     return report_hours
 
@@ -76,17 +86,17 @@ def _reading(desk: HoursDesk) -> list[HTTPRouteHandler]:
          opt={"scope": "rates:read", "parameters": (*FILTERS, *PARAMETERS), "media": (JSON, CSV)})
     async def list_hours(request: Asked, region: FromPath[str]) -> Response[bytes]:
         asked = parameters(request)
-        page = page_of(asked, "[1-9][0-9]{0,17}")
-        wanted = {name: _text(asked[name], name) for name in FILTERS if name in asked}
+        page = page_of(asked, LARGE_NUMBER.pattern)
+        wanted = {name: text_of(asked, name) for name in FILTERS if name in asked}
         below = None if page.after is None else int(page.after)
         found = await desk.room.page(region_named(region), wanted, below, page.limit + 1)
         shown = found[: page.limit]
         cursor = str(shown[-1].id) if len(found) > page.limit else None
         headers = next_page(request, cursor)
         if media_asked(request) == CSV:
-            return sheet(request, sheet_of(shown), cache=KEPT, headers=headers)
+            return sheet(request, sheet_of(shown), cache=RATES, headers=headers)
         body = msgspec.json.encode(HoursReports([report_view(r) for r in shown], cursor))
-        return conditional(request, body, etag=etag_of(body), cache=KEPT, headers=headers)
+        return conditional(request, body, etag=etag_of(body), cache=RATES, headers=headers)
 
     @get("/v1/regions/{region:str}/hours/drift", opt={"scope": "rates:read", "parameters": ("since",)})
     async def read_drift(request: Asked, region: FromPath[str]) -> Response[bytes]:
@@ -94,7 +104,7 @@ def _reading(desk: HoursDesk) -> list[HTTPRouteHandler]:
         day = None if since is None else day_of(since, desk.today, "since")
         found, book = await desk.drift(region_named(region), day)
         body = msgspec.json.encode(drift_view(found, book))
-        return conditional(request, body, etag=etag_of(body), cache=KEPT)
+        return conditional(request, body, etag=etag_of(body), cache=RATES)
 
     return [list_hours, read_drift]
 
@@ -103,18 +113,16 @@ def _suggesting(desk: HoursDesk) -> HTTPRouteHandler:
     @post("/v1/regions/{region:str}/drafts/{draft:str}/hours-suggestions", status_code=200, opt={"scope": "rates:write"})
     async def take_suggestions(request: Asked, region: FromPath[str], draft: FromPath[str]) -> Response[bytes]:
         check_json(request)
-        mark = state_named(request)[1:-1]
+        mark, number = mark_named(request), draft_named(draft)
         sent = read_body(await request.body(), SuggestionsWanted)
-        if not ID.fullmatch(draft):
-            raise UnknownDraftError(region_named(region), 0)
         methods = None if sent.methods is UNSET else sent.methods
         since = None if sent.since is UNSET else sent.since
         try:
-            taken = await desk.suggest(asker_of(request), region_named(region), int(draft), mark, methods, since)
+            taken = await desk.suggest(asker_of(request), region_named(region), number, mark, methods, since)
         except RefusedLinesError as fault:
             raise refused_lines(fault.faults, None) from None
         view = taken_view(taken)
-        headers = {"ETag": view.etag, "Cache-Control": "no-store"}
+        headers = {"ETag": view.etag, **NO_STORE}
         return Response(msgspec.json.encode(view), status_code=200, media_type=JSON, headers=headers)
 
     return take_suggestions
@@ -122,16 +130,6 @@ def _suggesting(desk: HoursDesk) -> HTTPRouteHandler:
 
 def _kept(made: tuple[Report, ...]) -> bytes:
     return msgspec.json.encode(HoursKept([report_view(r) for r in made]))
-
-
-def _is_sheet(request: Asked) -> bool:
-    return request.headers.get("content-type", "").partition(";")[0].strip().lower() == CSV
-
-
-def _text(said: str, name: str) -> str:
-    if len(said) > limits.TEXT_CHARACTERS or re.search(r"[\x00-\x1f\x7f]|[\ud800-\udfff]", said):
-        raise bad_parameter(name, f"must be at most {limits.TEXT_CHARACTERS} characters without control characters")
-    return said.strip()
 
 
 def _refuse(slug: str, faults: Sequence[Nonsense], read: SheetRead | None) -> NoReturn:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from service.web.contract_parts import IF_MATCH, REGION, SHEET, change, json_body
+from service.web.contract_parts import DRAFT, IF_MATCH, REGION, SHEET, change, json_body
 from service.web.hours_shapes import (
     HoursDrift,
     HoursKept,
@@ -19,10 +19,6 @@ from service.web.schemas import REF, Node
 
 SHAPES: list[type[Struct]] = [HoursSent, HoursKept, HoursReports, HoursDrift, SuggestionsWanted, SuggestionsTaken]
 TAG = "hours"
-DRAFT: Node = {
-    "name": "draft", "in": "path", "required": True, "description": "Number of the draft.", "example": "12",
-    "schema": {"type": "string", "pattern": "^[1-9][0-9]{0,17}$", "maxLength": 18},
-}
 
 
 def paths() -> Node:

@@ -17,6 +17,10 @@ JSON = "application/json"
 CSV = "text/csv"
 RATES = "private, no-cache"
 """Cache-Control of rates: they may be kept, and are asked for anew each time."""
+NO_STORE = {"Cache-Control": "no-store"}
+"""Header of what is never kept: answers to changes, and drafts while they are worked on."""
+MERGE_PATCH = "application/merge-patch+json"
+"""Media type of a part of a thing that is laid over what is there (RFC 7396)."""
 REQUEST_ID = "service.request_id"
 """Key of the request's id in the ASGI scope."""
 ADDRESS = "service.address"
@@ -107,6 +111,11 @@ def check_json(request: Asked, kinds: tuple[str, ...] = (JSON,)) -> None:
         "unsupported-media-type", f"The body came with {said}; send {' or '.join(kinds)}.",
         headers={"Accept": ", ".join(kinds)},
     ))
+
+
+def is_sheet(request: Asked) -> bool:
+    """Whether the body says that it is a CSV sheet."""
+    return request.headers.get("content-type", "").partition(";")[0].strip().lower() == CSV
 
 
 def etag_of(body: bytes) -> str:

@@ -17,14 +17,13 @@ from service.web.access import asker_of
 from service.web.area import Area
 from service.web.conditions import once_of
 from service.web.decoding import read_body
-from service.web.http import JSON, Asked, check_json, conditional, etag_of, parameters
+from service.web.http import JSON, NO_STORE, RATES, Asked, check_json, conditional, etag_of, parameters
 from service.web.key_shapes import EVERYWHERE, Key, KeyRequest, Keys, NewKey, Rotation
 from service.web.openapi import IDEMPOTENCY_KEY, operation, own_headers, refused
 from service.web.paging import CURSOR, LIMIT, PARAMETERS, next_page, page_of
 from service.web.schemas import REF, Node
 
 KEY_ID = "[a-z0-9]{12}"
-KEPT = "private, no-cache"
 
 
 def keys_area(desk: KeyDesk) -> Area:
@@ -44,13 +43,13 @@ def _reading(desk: KeyDesk) -> list[HTTPRouteHandler]:
         shown = found[: page.limit]
         cursor = shown[-1].id if len(found) > page.limit else None
         body = msgspec.json.encode(Keys([Key(**_fields(desk, record)) for record in shown], cursor))
-        return conditional(request, body, etag=etag_of(body), cache=KEPT, headers=next_page(request, cursor))
+        return conditional(request, body, etag=etag_of(body), cache=RATES, headers=next_page(request, cursor))
 
     @get("/v1/keys/{key:str}", opt={"scope": "admin"})
     async def read_key(request: Asked, key: FromPath[str]) -> Response[bytes]:
         record = await desk.one(asker_of(request).caller, _id(key))
         body = msgspec.json.encode(Key(**_fields(desk, record)))
-        return conditional(request, body, etag=etag_of(body), cache=KEPT)
+        return conditional(request, body, etag=etag_of(body), cache=RATES)
 
     return [list_keys, read_key]
 
@@ -125,7 +124,7 @@ def _fields(desk: KeyDesk, record: KeyRecord) -> dict[str, Any]:
 
 def _shown_once(desk: KeyDesk, record: KeyRecord, text: str) -> Response[bytes]:
     body = msgspec.json.encode(NewKey(**_fields(desk, record), key=text))
-    headers = {"Location": f"/v1/keys/{record.id}", "Cache-Control": "no-store"}
+    headers = {"Location": f"/v1/keys/{record.id}", **NO_STORE}
     return Response(body, status_code=201, media_type=JSON, headers=headers)
 
 

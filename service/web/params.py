@@ -16,6 +16,7 @@ from datetime import date
 from service.engine.rates import SECTIONS
 from service.web import limits
 from service.web.access import unknown_region
+from service.web.days import day_in
 from service.web.paging import bad_cursor, bad_parameter, page_of
 from service.web.problems import ProblemError, problem
 from service.web.requests import REGION_FORM, REVISION_FORM
@@ -23,6 +24,10 @@ from service.web.requests import REGION_FORM, REVISION_FORM
 CURSOR_FORM = "[A-Za-z0-9_-]{1,1000}"
 LINE_CODE = re.compile(r"[a-z0-9_.]{1,80}", re.ASCII)
 NUMBER = re.compile(r"[1-9][0-9]{0,8}", re.ASCII)
+LARGE_NUMBER = re.compile(r"[1-9][0-9]{0,17}", re.ASCII)
+"""Of a draft, or of a report of hours: one row of numbers for all regions."""
+NOT_WRITTEN = re.compile(r"[\x00-\x1f\x7f]|[\ud800-\udfff]")
+"""What no text may hold: control characters, and halves of a character."""
 
 Place = tuple[str | int, ...]
 
@@ -62,6 +67,29 @@ def number_named(number: str) -> int:
     return int(number)
 
 
+def draft_named(draft: str) -> int:
+    """The number of a draft in a path.
+
+    Raises:
+        ProblemError: 404.
+    """
+    if not LARGE_NUMBER.fullmatch(draft):
+        raise ProblemError(problem("unknown-draft", "Drafts are numbered; GET .../drafts lists those that are open."))
+    return int(draft)
+
+
+def text_of(asked: Mapping[str, str], name: str) -> str:
+    """A short text of the query; "" where it is left out.
+
+    Raises:
+        ProblemError: 400.
+    """
+    said = asked.get(name, "").strip()
+    if len(said) > limits.TEXT_CHARACTERS or NOT_WRITTEN.search(said):
+        raise bad_parameter(name, f"must be at most {limits.TEXT_CHARACTERS} characters without control characters")
+    return said
+
+
 def day_of(text: str | None, today: Callable[[], date], name: str = "on") -> date:
     """The day of a parameter, `on` unless it has another name; left out: today.
 
@@ -70,11 +98,8 @@ def day_of(text: str | None, today: Callable[[], date], name: str = "on") -> dat
     """
     if text is None:
         return today()
-    try:
-        day = date.fromisoformat(text) if len(text) == 10 else None
-    except ValueError:
-        day = None
-    if day is None or not limits.FIRST_DAY <= day <= limits.LAST_DAY:
+    day = day_in(text)
+    if day is None:
         raise bad_parameter(name, f"must be a day like 2026-05-04, from {limits.FIRST_DAY} to {limits.LAST_DAY}")
     return day
 

@@ -15,18 +15,18 @@ from msgspec import UNSET, Struct
 
 from service.application.preview import MOST_DEFECTS, Job, NotBelowError, PreviewDesk, StandardJob
 from service.web.access import asker_of, check_region
-from service.web.contract_parts import REGION, change, json_body
+from service.web.contract_parts import DRAFT, REGION, change, json_body
 from service.web.convert import Converter
 from service.web.decoding import read_body
-from service.web.drafts_paths import DRAFT
-from service.web.http import JSON, Asked, check_json
-from service.web.params import region_named
+from service.web.http import JSON, NO_STORE, Asked, check_json
+from service.web.params import draft_named, region_named
 from service.web.preview_present import preview_of
 from service.web.preview_shapes import preview_request
 from service.web.problems import Fault, ProblemError, problem
-from service.web.publishing_parts import NO_STORE, TAG, draft_named
 from service.web.requests import RequestTypes
 from service.web.schemas import Node
+
+TAG = "publishing"
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +123,7 @@ def preview_route(door: PreviewDoor) -> HTTPRouteHandler:
     @post("/v1/regions/{region:str}/drafts/{draft:str}/preview", status_code=200, opt={"scope": "rates:write"})
     async def preview_draft(request: Asked, region: FromPath[str], draft: FromPath[str]) -> Response[bytes]:
         region = region_named(region)
-        return await door.preview(request, region, draft_named(region, draft))
+        return await door.preview(request, region, draft_named(draft))
 
     return preview_draft
 

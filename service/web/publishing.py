@@ -14,16 +14,14 @@ from service.application.rebasing import Choice, Rebaser
 from service.web import publishing_shapes as shapes
 from service.web.access import asker_of
 from service.web.area import Area
-from service.web.conditions import once_of, state_named
-from service.web.contract_parts import IF_MATCH, REGION, change, json_body
+from service.web.conditions import mark_named, once_of
+from service.web.contract_parts import DRAFT, IF_MATCH, NUMBER, REGION, change, json_body
 from service.web.decoding import read_body
-from service.web.drafts_paths import DRAFT
-from service.web.http import JSON, Asked, check_json
+from service.web.http import JSON, NO_STORE, Asked, check_json
 from service.web.openapi import IDEMPOTENCY_KEY
-from service.web.params import number_named, region_named
+from service.web.params import draft_named, number_named, region_named
 from service.web.preview_shapes import Preview
-from service.web.previewing import PreviewDoor, preview_paths, preview_route
-from service.web.publishing_parts import NO_STORE, TAG, draft_named
+from service.web.previewing import TAG, PreviewDoor, preview_paths, preview_route
 from service.web.publishing_shapes import PublishedRevision, PublishRequest, RebasedDraft, RebaseRequest, RevertRequest
 from service.web.schemas import Node
 
@@ -43,13 +41,13 @@ def _publish(press: Press) -> HTTPRouteHandler:
     @post("/v1/regions/{region:str}/drafts/{draft:str}/publish", opt={"scope": "rates:publish"})
     async def publish_draft(request: Asked, region: FromPath[str], draft: FromPath[str]) -> Response[bytes]:
         region = region_named(region)
-        number = draft_named(region, draft)
+        number = draft_named(draft)
         check_json(request)
-        state = state_named(request)
+        mark = mark_named(request)
         body = await request.body()
         sent = read_body(body, PublishRequest)
         made = await press.publish(
-            asker_of(request), region, number, state.strip('"'), _publication(sent), once_of(request, body), _said
+            asker_of(request), region, number, mark, _publication(sent), once_of(request, body), _said
         )
         return _created(region, made)
 
@@ -77,14 +75,14 @@ def _rebase(rebaser: Rebaser) -> HTTPRouteHandler:
     @post("/v1/regions/{region:str}/drafts/{draft:str}/rebase", status_code=200, opt={"scope": "rates:write"})
     async def rebase_draft(request: Asked, region: FromPath[str], draft: FromPath[str]) -> Response[bytes]:
         region = region_named(region)
-        number = draft_named(region, draft)
-        state = state_named(request)
+        number = draft_named(draft)
+        mark = mark_named(request)
         sent = RebaseRequest()
         if body := await request.body():
             check_json(request)
             sent = read_body(body, RebaseRequest)
         choice = Choice(_lines(sent.keep), _lines(sent.take))
-        done = await rebaser.rebase(asker_of(request), region, number, state.strip('"'), choice)
+        done = await rebaser.rebase(asker_of(request), region, number, mark, choice)
         headers = {"ETag": f'"{done.mark}"', **NO_STORE}
         return Response(msgspec.json.encode(shapes.rebased(number, done)), media_type=JSON, headers=headers)
 
@@ -119,10 +117,6 @@ def _created(region: str, body: bytes) -> Response[bytes]:
 # ---- the contract --------------------------------------------------------------------------------------------------------
 
 
-REVISION_NUMBER: Node = {
-    "name": "number", "in": "path", "required": True, "description": "Number of the revision.",
-    "schema": {"type": "integer", "minimum": 1, "maximum": 999_999_999}, "example": 3,
-}
 CHECKS = ("publish-refused", "confirmation-needed", "draft-outdated", "nothing-changes", "backdated", "create-under-way",
           "key-of-another-create", "no-book-in-force")
 
@@ -148,7 +142,7 @@ def _paths() -> Node:
         "/v1/regions/{region}/revisions/{number}/revert": {"post": change(
             "revertToRevision", TAG, "Go back to an earlier revision",
             "A new revision with the lines of an earlier one, checked like any other.",
-            answers={"201": "PublishedRevision"}, parameters=[REGION, REVISION_NUMBER, IDEMPOTENCY_KEY],
+            answers={"201": "PublishedRevision"}, parameters=[REGION, NUMBER, IDEMPOTENCY_KEY],
             body=json_body("RevertRequest"), problems=("unknown-revision", *CHECKS), headers=("Location",),
         )},
         "/v1/regions/{region}/drafts/{draft}/rebase": {"post": rebase},

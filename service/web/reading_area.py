@@ -12,6 +12,7 @@ from service.web import reading_shapes as shapes
 from service.web import since_shapes
 from service.web.area import Area
 from service.web.comparing_shapes import BookComparison
+from service.web.contract_parts import CODE, NUMBER, REGION, SECTION
 from service.web.http import CSV, JSON, Asked
 from service.web.openapi import fresh_headers, operation, own_headers, refused
 from service.web.paging import LIMIT, PARAMETERS
@@ -76,13 +77,6 @@ def reading_routes(door: ReadingDoor) -> list[HTTPRouteHandler]:
 
 def _paths() -> Node:
     base = "/v1/regions/{region}"
-    region = _in_path("region", "Code of the region.", {"$ref": REF + "RegionCode"}, "kestrel-range")
-    line = [
-        _in_path("section", "Part of the book.", {"type": "string", "enum": list(SECTIONS)}, "resources"),
-        _in_path("code", "Code of the line.", {"type": "string", "maxLength": 80, "pattern": "^[a-z0-9_.]+$"}, "lead"),
-    ]
-    number = _in_path(
-        "number", "Number of the revision.", {"type": "integer", "minimum": 1, "maximum": 999_999_999}, 1)
     which = [
         _asked("on", "The day. Left out: today, in UTC.", {"$ref": REF + "Day"}),
         _asked("rates", "A revision in place of the one in force that day.", {"$ref": REF + "Revision"}),
@@ -92,43 +86,40 @@ def _paths() -> Node:
         "What counts, whether it is the region's own, and what it stands in place of. JSON comes in pages, all of one book; "
         "as text/csv it comes whole. A sheet of exactly the region's own lines (own=own,overridden) has the columns of a "
         "draft's sheet, so that it can be edited and sent back; every other has more columns, and a draft refuses it.",
-        "Lines", kept=True, fresh=True, parameters=[region, *which, *_filters(), LIMIT, CURSOR],
+        "Lines", kept=True, fresh=True, parameters=[REGION, *which, *_filters(), LIMIT, CURSOR],
         problems=("unknown-region", "books-unavailable"))
     _add_sheet(lines)
     _add_link(lines)
     history = operation(
         "readLineHistory", TAG, "What became of a line",
         "Every published revision of the region and its parents in which the line changed, the newest first.",
-        "LineHistory", kept=True, parameters=[region, *line, LIMIT, CURSOR], problems=("unknown-line", "books-unavailable"))
+        "LineHistory", kept=True, parameters=[REGION, SECTION, CODE, LIMIT, CURSOR],
+        problems=("unknown-line", "books-unavailable"))
     _add_link(history)
     revisions = operation(
         "listRevisions", TAG, "The region's own revisions",
         "The newest first, with the days on which they are or were in force, and what they changed.",
-        "Revisions", kept=True, parameters=[region, LIMIT, CURSOR], problems=("unknown-region", "books-unavailable"))
+        "Revisions", kept=True, parameters=[REGION, LIMIT, CURSOR], problems=("unknown-region", "books-unavailable"))
     _add_link(revisions)
     return {
         f"{base}/lines": {"get": lines},
         f"{base}/lines/{{section}}/{{code}}": {"get": operation(
             "readLine", TAG, "One line through the whole chain of books",
             "What each book of the chain says of it, who signed that, which one counts and why.",
-            "LineInChain", kept=True, fresh=True, parameters=[region, *line, *which],
+            "LineInChain", kept=True, fresh=True, parameters=[REGION, SECTION, CODE, *which],
             problems=("unknown-line", "books-unavailable"))},
         f"{base}/lines/{{section}}/{{code}}/history": {"get": history},
         f"{base}/revisions": {"get": revisions},
         f"{base}/revisions/{{number}}": {"get": operation(
             "readRevision", TAG, "One revision, and what it changed", "The lines that differ from the one before.",
-            "RevisionWithEdits", kept=True, parameters=[region, number], problems=("unknown-revision", "books-unavailable"))},
+            "RevisionWithEdits", kept=True, parameters=[REGION, NUMBER], problems=("unknown-revision", "books-unavailable"))},
         f"{base}/compare": {"get": operation(
             "compareBooks", TAG, "Two books side by side",
             "Two revisions of the region's own book by their numbers, or two effective books by the text of their rates: lines "
             "that came, went or changed, and whose revision did it.",
-            "BookComparison", kept=True, parameters=[region, *_sides()], problems=("unknown-revision", "books-unavailable"))},
-        f"{base}/changes": {"post": _changes(region)},
+            "BookComparison", kept=True, parameters=[REGION, *_sides()], problems=("unknown-revision", "books-unavailable"))},
+        f"{base}/changes": {"post": _changes()},
     }
-
-
-def _in_path(name: str, description: str, schema: Node, example: object) -> Node:
-    return {"name": name, "in": "path", "required": True, "description": description, "schema": schema, "example": example}
 
 
 def _asked(name: str, description: str, schema: Node, *, required: bool = False) -> Node:
@@ -177,9 +168,9 @@ def _add_link(made: Node) -> None:
     found["headers"] = {**found["headers"], "Link": {"$ref": "#/components/headers/Link"}}
 
 
-def _changes(region: Node) -> Node:
+def _changes() -> Node:
     return {
-        "operationId": "readChanges", "tags": [TAG], "summary": "What changed since a quote", "parameters": [region],
+        "operationId": "readChanges", "tags": [TAG], "summary": "What changed since a quote", "parameters": [REGION],
         "description": "Nothing is stored. Both quotes are priced on one day, so that nothing but the rates makes a "
                        "difference. Each moved line that the quote reads is put into its old rates alone, the most moved "
                        "first, up to 40 of them and fewer for a large job; the answer names those that were left out.",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -26,20 +25,31 @@ from service.web.access import asker_of
 from service.web.area import Area
 from service.web.conditions import check_digest, once_of, state_named
 from service.web.decoding import pointer, read_body
-from service.web.http import CSV, JSON, Asked, check_json, conditional, etag_of, media_asked, parameters, sheet
-from service.web.paging import PARAMETERS, bad_parameter, next_page, page_of
-from service.web.params import day_of, region_named
+from service.web.http import (
+    CSV,
+    JSON,
+    MERGE_PATCH,
+    NO_STORE,
+    RATES,
+    Asked,
+    check_json,
+    conditional,
+    etag_of,
+    is_sheet,
+    media_asked,
+    parameters,
+    sheet,
+)
+from service.web.paging import PARAMETERS, next_page, page_of
+from service.web.params import NUMBER, day_of, region_named, text_of
 from service.web.problems import Fault, ProblemError, problem
 from service.web.sheets import CellFault, refused
 from service.web.stock_pieces import WIRE, RangeError, SheetRead, Shown, changes_of, piece_of, pieces_in, sheet_of
 from service.web.stock_shapes import CountSent, PieceChange, PieceSent, StockChange, YardPiece
 from service.web.stock_views import counts_view, stock_view
 
-KEPT = "private, no-cache"
-MERGE = "application/merge-patch+json"
 PAGE = 50
 """Most counts in a page: each is held against the one before it."""
-OWN_NUMBER = "[1-9][0-9]{0,8}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,19 +116,19 @@ def _reading(door: YardDoor) -> list[HTTPRouteHandler]:
         number = yard.number if yard.region == region else 0
         if media_asked(request) == CSV:
             rows = sheet_of(yard.pieces, units)
-            return sheet(request, rows, cache=KEPT, etag=_tag(number, rows))
+            return sheet(request, rows, cache=RATES, etag=_tag(number, rows))
         book = (await door.books.book(region, day)).book
         body = msgspec.json.encode(stock_view(yard, book, Shown(units, day, yard.region)))
-        return conditional(request, body, etag=_tag(number, body), cache=KEPT)
+        return conditional(request, body, etag=_tag(number, body), cache=RATES)
 
     @get("/v1/regions/{region:str}/stock/counts", opt={"scope": "rates:read", "parameters": PARAMETERS})
     async def list_counts(request: Asked, region: FromPath[str]) -> Response[bytes]:
-        page = page_of(parameters(request), OWN_NUMBER)
+        page = page_of(parameters(request), NUMBER.pattern)
         most = min(page.limit, PAGE)
         found = await door.room.counts(region_named(region), None if page.after is None else int(page.after), most + 1)
         cursor = str(found[most - 1].number) if len(found) > most else None
         body = msgspec.json.encode(counts_view(found[:most], cursor))
-        return conditional(request, body, etag=etag_of(body), cache=KEPT, headers=next_page(request, cursor))
+        return conditional(request, body, etag=etag_of(body), cache=RATES, headers=next_page(request, cursor))
 
     @get("/v1/regions/{region:str}/stock/{code:str}", opt={"scope": "rates:read"})
     async def read_piece(request: Asked, region: FromPath[str], code: FromPath[str]) -> Response[bytes]:
@@ -126,7 +136,7 @@ def _reading(door: YardDoor) -> list[HTTPRouteHandler]:
         day = door.today()
         yard = await door.room.yard(region, day)
         piece = Shown(units, day, yard.region).piece(yard.piece(code))
-        return conditional(request, msgspec.json.encode(piece), etag=piece.etag, cache=KEPT)
+        return conditional(request, msgspec.json.encode(piece), etag=piece.etag, cache=RATES)
 
     return [read_stock, list_counts, read_piece]
 
@@ -135,12 +145,12 @@ def _counting(door: YardDoor) -> list[HTTPRouteHandler]:
     @put("/v1/regions/{region:str}/stock", status_code=200, opt={"scope": "rates:write", "parameters": ("why",)})
     async def count_stock(request: Asked, region: FromPath[str]) -> Response[bytes]:
         check_json(request, (JSON, CSV))
-        seen, why = state_named(request), _text(request, "why")
+        seen, why = state_named(request), text_of(parameters(request), "why")
         units = await door.units(region_named(region))
         body = await request.body()
         check_digest(request, body)
         read: SheetRead | None = None
-        if _is_sheet(request):
+        if is_sheet(request):
             read = pieces_in(body)
             pieces: Sequence[Piece] = read.pieces
             if read.faults:
@@ -171,7 +181,7 @@ def _counting(door: YardDoor) -> list[HTTPRouteHandler]:
 def _one_piece(door: YardDoor) -> list[HTTPRouteHandler]:
     @patch("/v1/regions/{region:str}/stock/{code:str}", status_code=200, opt={"scope": "rates:write"})
     async def alter_piece(request: Asked, region: FromPath[str], code: FromPath[str]) -> Response[bytes]:
-        check_json(request, (MERGE, JSON))
+        check_json(request, (MERGE_PATCH, JSON))
         seen = state_named(request)
         units = await door.units(region_named(region))
         try:
@@ -187,7 +197,7 @@ def _one_piece(door: YardDoor) -> list[HTTPRouteHandler]:
     @delete("/v1/regions/{region:str}/stock/{code:str}", status_code=200,
             opt={"scope": "rates:write", "parameters": ("job",)})
     async def use_piece(request: Asked, region: FromPath[str], code: FromPath[str]) -> Response[bytes]:
-        seen, job = state_named(request), _text(request, "job")
+        seen, job = state_named(request), text_of(parameters(request), "job")
         return _answer(await door.change(request, region_named(region), use_up(code, seen, job)), 200)
 
     return [alter_piece, use_piece]
@@ -206,24 +216,12 @@ def _change_said(changed: Changed, code: str, shown: Shown) -> StockChange:
 
 
 def _answer(made: StockChange, status: int, headers: dict[str, str] | None = None) -> Response[bytes]:
-    given = {"ETag": made.etag, "Cache-Control": "no-store", **(headers or {})}
+    given = {"ETag": made.etag, **NO_STORE, **(headers or {})}
     return Response(msgspec.json.encode(made), status_code=status, media_type=JSON, headers=given)
 
 
 def _tag(number: int, body: bytes) -> str:
     return count_tag(number, etag_of(body)[1:17])
-
-
-def _is_sheet(request: Asked) -> bool:
-    return request.headers.get("content-type", "").partition(";")[0].strip().lower() == CSV
-
-
-def _text(request: Asked, name: str) -> str:
-    """A short text of the query; "" where it is left out."""
-    said = parameters(request).get(name, "").strip()
-    if len(said) > limits.TEXT_CHARACTERS or re.search(r"[\x00-\x1f\x7f]|[\ud800-\udfff]", said):
-        raise bad_parameter(name, f"must be at most {limits.TEXT_CHARACTERS} characters without control characters")
-    return said
 
 
 def _piece(sent: PieceSent, path: tuple[str | int, ...]) -> Piece:

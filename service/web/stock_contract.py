@@ -5,6 +5,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from service.web.contract_parts import IF_MATCH, ON, REGION, SHEET, change, json_body
+from service.web.http import MERGE_PATCH
 from service.web.openapi import IDEMPOTENCY_KEY, operation
 from service.web.paging import CURSOR, LIMIT
 from service.web.schemas import REF, Node
@@ -85,7 +86,7 @@ def _alter() -> Node:
         "Changes the fields that are sent (RFC 7396) and makes the next count. If-Match takes the ETag of the piece, or that of "
         "the whole yard.",
         answers={"200": "StockChange"}, parameters=[REGION, PIECE, IF_MATCH, IDEMPOTENCY_KEY],
-        body={**json_body("PieceChange", "application/merge-patch+json"), **json_body("PieceChange")},
+        body={**json_body("PieceChange", MERGE_PATCH), **json_body("PieceChange")},
         problems=("unknown-piece", *STATE), headers=("ETag",),
     )
 
