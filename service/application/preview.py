@@ -17,12 +17,12 @@ from service.engine.survey import Survey
 
 MOST_JOBS = 20
 """Most jobs of a caller's own."""
-MOST_DEFECTS = 100
-"""Most defects of all those jobs."""
+MOST_GROUPS = 100
+"""Most groups of alike pieces of all those jobs: each is as much work as a defect."""
 MOST_RUNS = 200
 """Most jobs that are priced to look at lines alone: some 4 s of work."""
 MOST_DEFECT_RUNS = 400
-"""Most defects that are priced to look at lines alone, all jobs together."""
+"""Most groups of alike pieces that are priced to look at lines alone, all jobs together."""
 AT_ONCE = 1
 """Previews that are worked out at once; others wait, so that ordinary quotes find a thread."""
 
@@ -206,6 +206,6 @@ def reached(moved: Collection[LineKey], locked: Collection[LineKey], below: Sequ
 
 def _effects(jobs: Sequence[Job], tried: Tried, price: Priced) -> list[Effect]:
     surveys = [replace(job.survey, priced_on=tried.before.day) for job in jobs]
-    defects = sum(len(survey.defects) for survey in surveys)
-    runs = max(1, min(MOST_RUNS, MOST_DEFECT_RUNS * len(surveys) // max(1, defects)))
+    groups = sum(survey.most_groups for survey in surveys)
+    runs = max(1, min(MOST_RUNS, MOST_DEFECT_RUNS * len(surveys) // max(1, groups)))
     return effects(surveys, tried.before, tried.after, price, runs=runs)

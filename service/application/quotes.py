@@ -16,7 +16,7 @@ from service.engine.rates import RateBook
 from service.engine.survey import Survey
 
 A_FEW = 4
-"""Defects that are answered at once; more of them are worked out beside the others."""
+"""Groups of alike pieces that are answered at once; more of them are worked out beside the others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class QuoteDesk:
         shelved = await self.books.book(region, survey.priced_on, revision)
         ask = partial(self.priced, survey, shelved.book)
         # A whole house takes a while: it must not keep everybody else, and the probes, waiting.
-        answer = await asyncio.to_thread(ask) if len(survey.defects) > A_FEW else ask()
+        answer = await asyncio.to_thread(ask) if survey.most_groups > A_FEW else ask()
         return Quoted(answer, shelved.degraded, shelved.age_s)
 
     def priced(self, survey: Survey, book: RateBook) -> Answer:

@@ -19,7 +19,9 @@ from service.engine.survey import Survey
 MOST_RUNS = 40
 """Most lines that are looked at alone."""
 MOST_DEFECT_RUNS = 200
-"""Most defects that are priced to look at lines alone, all runs together: a job of 100 defects has 2 of its lines looked at."""
+"""Most groups of alike pieces that are priced to look at lines alone, all runs together: a job of 100 has 2 of its lines
+looked at.
+"""
 AT_ONCE = 2
 """Quotes that are taken apart at once; others wait, so that ordinary quotes find a thread."""
 
@@ -86,13 +88,13 @@ class SinceQuote:
         return _with_effect(told, effect)
 
 
-def runs_for(defects: int) -> int:
-    """How many lines are looked at alone for a job of so many defects."""
-    return max(1, min(MOST_RUNS, MOST_DEFECT_RUNS // max(1, defects)))
+def runs_for(groups: int) -> int:
+    """How many lines are looked at alone for a job of so many groups of alike pieces."""
+    return max(1, min(MOST_RUNS, MOST_DEFECT_RUNS // max(1, groups)))
 
 
 def _effect(survey: Survey, before: RateBook, after: RateBook, price: Priced) -> Effect:
-    (effect,) = effects([survey], before, after, price, runs=runs_for(len(survey.defects)))
+    (effect,) = effects([survey], before, after, price, runs=runs_for(survey.most_groups))
     for book, result in ((before, effect.before), (after, effect.after)):
         if result.missing is not None:
             raise MissingRateError(*result.missing, book.region, book.day)

@@ -86,6 +86,12 @@ class Defect:
     wood: tuple[WoodOnHand, ...] = ()
     listed: tuple[str, ...] = ()
 
+    @property
+    def most_groups(self) -> int:
+        """Most groups of alike pieces that it can fall into: each of them is as much work as a defect of its own."""
+        told_apart = [said for said in (*self.numbers.values(), *self.words.values()) if len(said) > 1]
+        return len(set(zip(*told_apart, strict=False))) or 1
+
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
@@ -128,3 +134,8 @@ class Survey:
     units: str
     priced_on: date
     job: str = ""
+
+    @property
+    def most_groups(self) -> int:
+        """Most groups of alike pieces that its defects can fall into: what working it out costs goes by them."""
+        return sum(defect.most_groups for defect in self.defects)

@@ -214,6 +214,8 @@ class Limits(Struct, frozen=True):
         body_bytes: longest body.
         defects: most defects.
         pieces: most values in a list of one value a piece.
+        groups: most groups of alike pieces in one request. A list of one value a piece can make a group of every piece.
+        form_groups: the same where a form's public key asks.
         causes: most causes of one defect.
         wood: most entries of wood at hand.
         codes: most codes in a list of codes.
@@ -228,6 +230,8 @@ class Limits(Struct, frozen=True):
     body_bytes: int
     defects: int
     pieces: int
+    groups: int
+    form_groups: int
     causes: int
     wood: int
     codes: int
@@ -307,9 +311,9 @@ def catalogue_of(k: Knowledge, types: RequestTypes) -> Catalogue:
         levels={level: LEVEL_WORDS[level] for level in LEVELS},
         cautions={c.code: c.text for c in k.cautions.values()},
         limits=Limits(
-            limits.BODY_BYTES, limits.DEFECTS, limits.PIECES, limits.CAUSES, limits.WOOD, limits.CODES,
-            limits.CODE_CHARACTERS, limits.TEXT_CHARACTERS, limits.FIRST_DAY.isoformat(), limits.LAST_DAY.isoformat(),
-            limits.LINES, limits.OPEN_DRAFTS,
+            limits.BODY_BYTES, limits.DEFECTS, limits.PIECES, limits.GROUPS, limits.FORM_GROUPS, limits.CAUSES, limits.WOOD,
+            limits.CODES, limits.CODE_CHARACTERS, limits.TEXT_CHARACTERS, limits.FIRST_DAY.isoformat(),
+            limits.LAST_DAY.isoformat(), limits.LINES, limits.OPEN_DRAFTS,
         ),
         notes=Notes(QUANTITIES, SPREAD, RANGES, MONEY),
     )

@@ -10,6 +10,7 @@ from msgspec import UNSET
 
 from service.engine.knowledge import FactRecord
 from service.engine.survey import CauseSeen, Defect, House, Span, Survey, Wishes, WoodOnHand
+from service.web.decoding import Path, Wrong, invalid
 from service.web.quantities import read
 from service.web.requests import RequestTypes
 
@@ -76,6 +77,17 @@ class Converter:
             many.update(some[3])
         wood = UNSET if request.building is UNSET else request.building.wood
         return House(numbers, words, flags, many, () if wood is UNSET else tuple(map(_wood, wood)))
+
+
+def check_groups(survey: Survey, most: int, path: Path = ("defects",)) -> None:
+    """Refuse a survey that would take too long: a list of one value a piece can make every piece a case of its own.
+
+    Raises:
+        ProblemError: 400.
+    """
+    if survey.most_groups > most:
+        said = f"fall into {survey.most_groups} groups of alike pieces; at most {most} are taken here: send several requests."
+        raise invalid([Wrong(path, said)])
 
 
 class _Sorted:

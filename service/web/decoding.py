@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from itertools import islice
 from typing import Any, TypeVar
 
 import msgspec
@@ -59,12 +60,12 @@ class RequestReader:
 
     def faults(self, body: bytes) -> list[Wrong]:
         """All faults of the form of a body that is JSON."""
-        return list(_walk(msgspec.json.decode(body), self._tree, ()))
+        return _first(_walk(msgspec.json.decode(body), self._tree, ()))
 
     def _again(self, body: bytes) -> Any:
         """The slow path: JSON as it is, then every fault by name."""
         tree = _parse(body)
-        wrong = list(_walk(tree, self._tree, ()))
+        wrong = _first(_walk(tree, self._tree, ()))
         if wrong:
             raise invalid(wrong)
         # JSON Schema calls 5.0 a whole number; the strict decoder does not.
@@ -80,7 +81,7 @@ def read_body(body: bytes, kind: type[T]) -> T:
     if not body.strip():
         raise ProblemError(problem("malformed-json", "The body is empty; a request is a JSON object."))
     tree = _parse(body)
-    wrong = list(_walk(tree, inspect.type_info(kind), ()))
+    wrong = _first(_walk(tree, inspect.type_info(kind), ()))
     if wrong:
         raise invalid(wrong)
     return msgspec.convert(_whole(tree), kind, strict=True)
@@ -90,8 +91,14 @@ def invalid(wrong: list[Wrong]) -> ProblemError:
     """The problem that names these faults."""
     shown = [Fault(w.detail, pointer(w.path), None) for w in wrong[: limits.ERRORS]]
     more = f" The first {limits.ERRORS} are listed." if len(wrong) > limits.ERRORS else ""
-    what = "1 field is" if len(wrong) == 1 else f"{len(wrong)} fields are"
+    many = f"More than {limits.ERRORS}" if more else len(wrong)
+    what = "1 field is" if len(wrong) == 1 else f"{many} fields are"
     return ProblemError(problem("invalid-request", f"{what} not in the form of the contract.{more}", errors=shown))
+
+
+def _first(wrong: Iterator[Wrong]) -> list[Wrong]:
+    """As many faults as are told, and one more: to find what tens of thousands of fields were meant to be takes seconds."""
+    return list(islice(wrong, limits.ERRORS + 1))
 
 
 def pointer(path: Path) -> str:
@@ -258,7 +265,7 @@ def _form(pattern: str) -> re.Pattern[str]:
 
 def _quantity(value: Any, dimension: str) -> str:
     if isinstance(value, (int, float)) and not isinstance(value, bool):
-        value = f"{value:g}"
+        value = _figures(value)
     elif not isinstance(value, str):
         return f"must be a text with its unit, not {_named(value)}."
     try:
@@ -266,6 +273,14 @@ def _quantity(value: Any, dimension: str) -> str:
     except QuantityError as fault:
         return str(fault)
     return ""
+
+
+def _figures(value: float) -> str:
+    """A number in short, also one that is too long for a float."""
+    try:
+        return f"{value:g}"
+    except OverflowError:
+        return f"{str(value)[:8]}…"
 
 
 def _integer(value: Any, kind: inspect.IntType) -> str:
@@ -302,7 +317,7 @@ def _named(value: Any) -> str:
         case str():
             return repr(value if len(value) <= 40 else value[:40] + "…")
         case int() | float():
-            return f"the number {value:g}"
+            return f"the number {_figures(value)}"
         case list():
             return "a list"
     return "an object"

@@ -13,6 +13,10 @@ DEFECTS = 300
 """Most defects in one request."""
 PIECES = 200
 """Most values in a list of one value a piece."""
+GROUPS = 400
+"""Most groups of alike pieces in one request: each is as much work as a defect."""
+FORM_GROUPS = 20
+"""The same where a form asks: everybody can copy its key, and a visitor tells of a few places, not of a survey."""
 CAUSES = 25
 """Most causes of one defect."""
 WOOD = 50

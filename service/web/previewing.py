@@ -13,7 +13,7 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.params import FromPath
 from msgspec import UNSET, Struct
 
-from service.application.preview import MOST_DEFECTS, Job, NotBelowError, PreviewDesk, StandardJob
+from service.application.preview import MOST_GROUPS, Job, NotBelowError, PreviewDesk, StandardJob
 from service.web.access import asker_of, check_region
 from service.web.contract_parts import DRAFT, REGION, change, json_body
 from service.web.convert import Converter
@@ -71,9 +71,11 @@ class PreviewDoor:
         def on(day: date) -> list[Job]:
             if own is None:
                 return [Job(j.code, j.family, j.what, self.converter.survey(sent, day)) for j, sent in self.basket]
-            return [
+            jobs = [
                 Job(str(n), "own jobs", f"request {n}", self.converter.survey(sent, day)) for n, sent in enumerate(own, start=1)
             ]
+            _check_size(jobs)
+            return jobs
 
         return on
 
@@ -93,12 +95,24 @@ def _check(requests: Sequence[Any], of: str, day: date | None) -> None:
         if sent.priced_on is not UNSET and sent.priced_on != day:
             why = "must be left out: all jobs are priced on the first day of the draft."
             faults.append(Fault(why, f"#/requests/{n}/priced_on", None))
-    defects = sum(len(sent.defects) for sent in requests)
-    if defects > MOST_DEFECTS:
-        faults.append(Fault(f"hold {defects} defects; at most {MOST_DEFECTS} are taken.", "#/requests", None))
     if faults:
-        detail = "The requests cannot be tried on this draft."
-        raise ProblemError(problem("implausible", detail, errors=faults))
+        raise _untried(faults)
+
+
+def _check_size(jobs: Sequence[Job]) -> None:
+    """Refuse jobs that would take too long: every group of alike pieces is as much work as a defect.
+
+    Raises:
+        ProblemError: 422.
+    """
+    groups = sum(job.survey.most_groups for job in jobs)
+    if groups > MOST_GROUPS:
+        said = f"fall into {groups} groups of alike pieces; at most {MOST_GROUPS} are taken."
+        raise _untried([Fault(said, "#/requests", None)])
+
+
+def _untried(faults: list[Fault]) -> ProblemError:
+    return ProblemError(problem("implausible", "The requests cannot be tried on this draft.", errors=faults))
 
 
 def _invalid(why: str, pointer: str) -> ProblemError:

@@ -17,7 +17,7 @@ from service.engine.survey import Survey
 from service.web import limits
 from service.web.access import asker_of, check_region
 from service.web.ballpark import ballpark_of
-from service.web.convert import Converter
+from service.web.convert import Converter, check_groups
 from service.web.decoding import RequestReader, invalid
 from service.web.http import JSON, Asked, check_json
 from service.web.metrics import Metrics
@@ -48,6 +48,7 @@ class QuoteDoor:
         sent, survey = self.understand(body)
         caller = asker_of(request).caller
         check_region(caller, sent.region)
+        check_groups(survey, limits.FORM_GROUPS if caller.sort == "form" else limits.GROUPS)
         pin = None if sent.rates is msgspec.UNSET else sent.rates
         quoted = await self._quotes.quote(sent.region, survey, pin)
         presenter = Presenter(quoted.answer, sent)

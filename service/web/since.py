@@ -22,7 +22,7 @@ from service.engine.survey import Survey
 from service.web import limits
 from service.web import reading_shapes as shapes
 from service.web.comparing_shapes import moved, piece
-from service.web.convert import Converter
+from service.web.convert import Converter, check_groups
 from service.web.decoding import read_body
 from service.web.http import JSON, Asked, check_json
 from service.web.params import region_named
@@ -41,6 +41,9 @@ from service.web.since_shapes import (
     changes_request,
 )
 from service.web.units import Units
+
+Ranked = tuple[tuple[str, str], ...]
+"""Methods and variants of the plans for one group of alike pieces, the first one first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +96,9 @@ class SinceDoor:
             faults.append(Fault("names other rates than `rates` beside the request.", "#/request/rates", None))
         if faults:
             raise ProblemError(problem("invalid-request", "The request is not the one of these rates.", errors=faults))
-        return self.converter.survey(sent, day)
+        survey = self.converter.survey(sent, day)
+        check_groups(survey, limits.GROUPS, ("request", "defects"))
+        return survey
 
     async def _nothing_priced(self, region: str, asked: Any, survey: Survey) -> ProblemError:
         """422: no defect can be priced under either rates."""
@@ -110,22 +115,19 @@ def _quote(told: Since, effect: Effect, priced_on: date) -> QuoteMove:
     then, now = effect.before.total, effect.after.total
     groups = dict.fromkeys(key[:2] for key in (*effect.before.plans, *effect.after.plans))
     names = {**effect.after.defects, **effect.before.defects}
+    # Once for all groups: a job has up to hundreds of them, and thousands of plans to put in order.
+    orders = effect.before.order(), effect.after.order()
     return QuoteMove(
-        priced_on, money(then), money(now), money(now - then), [_group(effect, *group, names[group[0]]) for group in groups],
+        priced_on, money(then), money(now), money(now - then),
+        [_group(effect, g, orders[0].get(g, ()), orders[1].get(g, ()), names[g[0]]) for g in groups],
         [_alone(alone, names) for alone in effect.alone], money(told.together or Decimal(0)),
         [LineName(*key) for key in told.left_out],
     )
 
 
-def _group(effect: Effect, index: int, pieces: tuple[int, ...], name: str) -> DefectMove:
-    before, after = effect.before.plans, effect.after.plans
-    keys = [key for key in before if key[:2] == (index, pieces)]
-    keys.sort(key=lambda key: before[key].rank)
-    come = [key for key in after if key[:2] == (index, pieces) and key not in before]
-    orders = [result.order().get((index, pieces), ()) for result in (effect.before, effect.after)]
-    return DefectMove(
-        name, list(pieces), orders[0] != orders[1], orders[0][:1] != orders[1][:1], [_plan(effect, key) for key in (*keys, *come)]
-    )
+def _group(effect: Effect, group: tuple[int, tuple[int, ...]], was: Ranked, now: Ranked, name: str) -> DefectMove:
+    plans = [(*group, *plan) for plan in (*was, *(plan for plan in now if plan not in was))]
+    return DefectMove(name, list(group[1]), was != now, was[:1] != now[:1], [_plan(effect, key) for key in plans])
 
 
 def _plan(effect: Effect, key: PlanKey) -> PlanMove:

@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy import stats
 
 from service.engine.chance import normal_below, pert_moments, pert_quantile
@@ -122,3 +124,16 @@ def test_on_a_truss_a_distance_to_the_joint_that_nobody_gave_counts_as_none() ->
     """R15."""
     assert make_case("truss_bottom_chord", "pocket_deep").to_joint_in == 0.0
     assert make_case("truss_bottom_chord", "pocket_deep", to_joint=40.0).to_joint_in == 40.0
+
+
+@given(pieces=st.lists(st.tuples(st.integers(1, 3), st.integers(1, 3), st.sampled_from(["outer", "inner"])), min_size=1))
+def test_the_groups_of_a_defect_are_counted_before_they_are_made(pieces: list[tuple[int, int, str]]) -> None:
+    depths, ends, sides = zip(*pieces, strict=True)
+    defect = replace(
+        make_defect(), count=len(pieces),
+        numbers={
+            "depth": tuple(Span(d, d) for d in depths), "from_end": tuple(Span(e, e) for e in ends), "section": (Span(8, 8),),
+        },
+        words={"side": sides},
+    )
+    assert defect.most_groups == len(groups_of(defect))
