@@ -205,10 +205,10 @@ def _filters() -> list[Node]:
     form = f"^({FORM.pattern}|{INSTANT.pattern})$"
     return [
         asked("action", "What was done, as noun.verb; a noun alone for everything done to such things.", "revision.publish",
-              pattern=f"^{ACTION.pattern}$"),
+              maxLength=81, pattern=f"^{ACTION.pattern}$"),
         asked("who", "Sort and id of the caller.", "server:k3v9c0a1b2d4", minLength=1, maxLength=300),
-        asked("since", "The first moment: a day (its beginning in UTC) or a time.", "2026-05-04", pattern=form),
-        asked("until", "The moment before which: a day or a time.", "2026-05-11T00:00:00Z", pattern=form),
+        asked("since", "The first moment: a day (its beginning in UTC) or a time.", "2026-05-04", maxLength=32, pattern=form),
+        asked("until", "The moment before which: a day or a time.", "2026-05-11T00:00:00Z", maxLength=32, pattern=form),
     ]
 
 

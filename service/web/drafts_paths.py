@@ -91,7 +91,7 @@ def _replace() -> Node:
         "required": True,
         "description": "A sheet with a first row of column names: UTF-8; commas, semicolons or tabs; in a sheet with "
                        f"semicolons a comma is a decimal comma. At most {limits.LINES} rows and {limits.BODY_BYTES} bytes.",
-        "content": {CSV: {"schema": {"type": "string"}, "example": SHEET}},
+        "content": {CSV: {"schema": {"type": "string", "maxLength": limits.BODY_BYTES}, "example": SHEET}},
     }
     made = _change("replaceDraftLines", "Put a whole sheet in place of all own lines",
                    "All or nothing: every bad cell is named with its row, column, value and reason. A line that is not in "
