@@ -131,7 +131,7 @@ def lets_down(case: Case, method: Method, record: MethodRecord) -> Truth:
     carries = case.rotten and (case.element.structural or bool(case.bears)) and not case.flag("ornamental_only")
     if record.role != "interim" or method.holds_up or not carries or case.damage.code == "end_rot":
         return False
-    return True if case.damage.code == "through" else case.depth_ratio > HALF
+    return True if case.damage.code in ("through", "crush") else case.depth_ratio > HALF
 
 
 def settle(found: Sequence[Candidate]) -> None:

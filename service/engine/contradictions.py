@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from service.engine.knowledge import Knowledge
 from service.engine.looking import Look
@@ -15,6 +16,10 @@ LEAST_LOSS = 1.0 / 3.0
 """Share of depth over thickness that decay takes of the section at least, however narrow it is (J)."""
 SIDING = "log_siding"
 """Member, and profile, that looks like a log and is a board on a frame."""
+NESTING = ("ants", "beetle_live")
+"""Insects that nest in wood and leave it soft; bees bore a few round holes."""
+THICKEST_BOARD_IN = 3.0
+"""Thickness past which what looks like a log was measured across its face (J: log siding is 1 1/2 to 2 in) [in]."""
 NEVER_ASLEEP_PCT = 28.0
 """Moisture from which decay starts; wood at or above it is never at rest (B1; common practice, no source) [%]."""
 
@@ -231,6 +236,20 @@ def is_siding(defect: Defect, knowledge: Knowledge) -> bool:
     if element is None or damage is None or element.family != "wall":
         return False
     return set(defect.words.get("profile", ())) == {SIDING} and knowledge.elements[SIDING].family in damage.families
+
+
+def as_board(defect: Defect) -> Defect:
+    """The same defect, with what was measured as the size of a log as the face of the board that looks like one."""
+    section = defect.numbers.get("section", ())
+    if not section or min(span.low for span in section) <= THICKEST_BOARD_IN:
+        return defect
+    numbers = {name: spans for name, spans in defect.numbers.items() if name != "section"}
+    return replace(defect, numbers={"section_other": section, **numbers})
+
+
+def is_eaten(defect: Defect) -> bool:
+    """Whether insects have left soft wood that somebody probed: the hole is mended like any other, after them (M40)."""
+    return defect.damage in NESTING and any(span.high > 0.0 for span in defect.numbers.get("depth", ()))
 
 
 def is_split(defect: Defect, knowledge: Knowledge) -> bool:

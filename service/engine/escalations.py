@@ -16,6 +16,8 @@ LONG_LOG_IN = 96.0
 THIRD = 1.0 / 3.0
 LEAD_OUTSIDE_FT2 = 20.0
 """Old coating outdoors from which a certified renovator is needed (40 CFR 745 subpart E, from memory) [ft2]."""
+GABLE_LOGS = 2
+"""Logs of a gable up to which the lead judges alone (B2; common practice, no source)."""
 MANY_LOADS = 2.0
 """Point loads from which a log must stay where it is (G13)."""
 HALF = 0.5
@@ -80,6 +82,7 @@ def engineer_because(case: Case) -> str:
             float(case.point_loads) >= MANY_LOADS or case.flag("masonry_tied") or element.code == "keystone_log",
             "several loads land on it",
         ),
+        (case.flag("engineer_says_keep"), "an engineer said that it has to stay where it is"),
         (element.family == "sill" and case.rotten and _sill_gives(case), "a sill carries the wall and the floor"),
         (
             case.damage.code in ("sag", "crush", "split") and element.structural,
@@ -99,6 +102,10 @@ def engineer_because(case: Case) -> str:
             case.rotten and element.family == "wall" and float(case.length_in) > LONG_LOG_IN and not case.bears
             and bool(case.depth_ratio > HALF),
             "more than half of a long stretch of wall is gone, and nobody said what stands on it",
+        ),
+        (
+            case.rotten and element.code == "gable_log" and case.count > GABLE_LOGS and bool(case.depth_ratio > THIRD),
+            "more than two logs of a gable have lost more than a third, and little holds a gable sideways",
         ),
         (
             case.rotten and (element.family == "tail" or element.code == "plate_log")

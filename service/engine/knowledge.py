@@ -61,6 +61,7 @@ class Damage:
         decayed: whether wood is lost to rot (a residual section is worked out).
         kind: rot, check, split, seal, finish, insect, movement, surface, mechanical, fire, stain.
         families: member families on which it can be reported.
+        questions: facts that settle by themselves what is first, asked wherever they are missing.
     """
 
     code: str
@@ -68,6 +69,7 @@ class Damage:
     decayed: bool
     kind: str
     families: tuple[str, ...]
+    questions: tuple[str, ...]
     signs: str
     trap: str
     source: str

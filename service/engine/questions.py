@@ -101,9 +101,13 @@ def questions_of(inquiry: Inquiry, conditional: Sequence[Uncertain], most: int) 
 
 
 def _safety(inquiry: Inquiry, asked: set[str]) -> list[Question]:
-    """Missing facts that touch safety for this member; the first one keeps a place among the three."""
+    """Missing facts that settle such damage or touch safety for this member; the first keeps a place among the three."""
     stated, facts = inquiry.stated, inquiry.setting.knowledge.facts
-    missing = []
+    missing = [
+        Question(name, facts[name].asked_of(stated.element), 0.0, "it can change which plan is first")
+        for name in stated.damage.questions
+        if name not in asked and not _said(inquiry, name)
+    ]
     for name in (*stated.element.questions, "year_built"):
         record = facts.get(name)
         if record is None or not record.safety or name in asked or _said(inquiry, name):

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from service.engine.assess import overload_words
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
-from service.engine.contradictions import SIDING, is_siding, is_split
+from service.engine.contradictions import SIDING, as_board, is_eaten, is_siding, is_split
 from service.engine.design_checks import unchecked_because
 from service.engine.findings import findings_of, inquire, uncertain_costs
 from service.engine.inquiry import Inquiry
@@ -74,14 +74,24 @@ def quote(survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mappin
 
 
 def _look_over(defect: Defect, house: House, knowledge: Knowledge, units: str) -> Checked:
-    """Check the sense of a defect; a log that is siding goes on as siding, a check through a joint as a split (B2, R8)."""
+    """Check the sense of a defect, and what it goes on as.
+
+    A log that is siding goes on as siding, insects with a depth as soft wood with those insects in it, a check through a
+    joint as a split (B2, B3, R8).
+    """
     siding = is_siding(defect, knowledge)
     checked = check_defect(
-        replace(defect, element=SIDING) if siding else defect, knowledge, house=house, units=units
+        as_board(replace(defect, element=SIDING)) if siding else defect, knowledge, house=house, units=units
     )
     if siding:
         note = "Log siding on a frame is another trade: it is answered as a board and not as a log."
         checked = replace(checked, notes=(*checked.notes, note))
+    if checked.defect is not None and is_eaten(checked.defect):
+        note = "The insects have left soft wood of a depth: it is answered as soft wood, and they are treated first."
+        eaten = replace(
+            checked.defect, damage="soft_wood", words={"insects": (checked.defect.damage,), **checked.defect.words}
+        )
+        return replace(checked, defect=eaten, notes=(*checked.notes, note))
     if checked.defect is None or not is_split(checked.defect, knowledge):
         return checked
     note = "The crack runs through a joint, a bolt line or both faces, or may: it is taken as a split."

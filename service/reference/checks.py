@@ -71,6 +71,7 @@ def _check_members(k: Knowledge) -> None:
     for code, d in k.damages.items():
         _known("damages.toml", code, "kind", (d.kind,), DAMAGE_KINDS)
         _known("damages.toml", code, "families", d.families, FAMILIES)
+        _known("damages.toml", code, "questions", d.questions, k.facts)
 
 
 def _check_causes(k: Knowledge) -> None:

@@ -16,12 +16,13 @@ from service.engine.methods.framing import (
     member_length_in,
     open_roof,
     reaches_bearing,
+    sag_at_rest,
     section_area_in2,
     sound_wood_ft3,
     stamp,
     wood_form,
 )
-from service.engine.methods.truss import holds_with_steel, structural_notes
+from service.engine.methods.truss import AT_REST, holds_with_steel, structural_notes
 from service.engine.work import CARPENTER_HELPER, CREW_OF_FOUR, LEAD_CARPENTER, Work
 
 ROOF_BEAMS = ("purlin", "ridge")
@@ -49,6 +50,7 @@ TAIL_MARGIN_IN = 2.0
 
 
 def _beam_replace_fits(case: Case, gate: Gates) -> None:
+    gate.cannot("R8", sag_at_rest(case), AT_REST)
     gate.more_than_it_needs(
         "M22",
         both(case.element.code in SAWN, case.rotten, _half_sound(case)),
@@ -201,7 +203,7 @@ def _sister_scope(case: Case, work: Work) -> None:
         surface_ft2=2.0 * length_in * wide / 144.0,
         wood_ft3=case.length_in * wide * thick / 1728.0,
     )
-    work.task("Take the load off with a jack and post, no lifting; clean the old joist and borate it", 0.25, load=load)
+    work.task("Take the load off with a jack and post, no lifting; clean the old member and borate it", 0.25, load=load)
     work.task(
         "Hold point: at least half of it sound, and both bearings? If not, a new one at full length",
         0.05,

@@ -44,6 +44,11 @@ def slab_area_in2(case: Case) -> Number:
     return recess_in(case) * case.other_in
 
 
+def _crushed(case: Case) -> bool:
+    """Whether the log has given way under its load: it is no backing for a skin (G07: continuously supported; B3)."""
+    return case.flag("bearing_failed") or case.damage.code == "crush"
+
+
 def _seat_in_the_stretch(case: Case, gate: Gates) -> None:
     """Under a seat nothing is let in: a plate log is faced or inlaid only between what lands on it (B2)."""
     lands: Truth = True if set(case.bears) - {"wall"} else case.point_loads > 0.0
@@ -57,6 +62,8 @@ def _seat_in_the_stretch(case: Case, gate: Gates) -> None:
 def _face_veneer_fits(case: Case, gate: Gates) -> None:
     d, size = case.depth_in, case.section_in
     recess = recess_in(case)
+    gate.cannot("R9", case.structural, "This member works in bending or carries people: a facing is a skin, not strength.")
+    gate.cannot("G07", _crushed(case), "The log is crushed where it bears: a new face would hang on wood that carries nothing.")
     gate.cannot("G07", case.both_faces, "The inside face is soft too: a new outside face would be glued to rot.")
     gate.cannot(
         "G07", recess / size > 0.5,
@@ -71,7 +78,6 @@ def _face_veneer_fits(case: Case, gate: Gates) -> None:
         "G07", size - recess < 4.0,
         "Less than 4 in of sound wood would be left behind the new face.",
     )
-    gate.cannot("R9", case.structural, "This member works in bending or carries people: a facing is a skin, not strength.")
     gate.cannot(
         "B2", case.element.code == "keystone_log",
         "The house stands on this log: it is faced only as part of the work that an engineer lays out round it.",
@@ -135,6 +141,7 @@ def _inlay_fits(case: Case, gate: Gates) -> None:
         "G08", either(case.width_in > 6.0, case.width_in > size / 2.0),
         "The band is {width:length} wide; on a round log so wide an inlay shows as a flat.", width=case.width_in,
     )
+    gate.cannot("G08", _crushed(case), "The log is crushed where it bears: an inlay would hang on wood that carries nothing.")
     gate.cannot("G08", case.both_faces, "Both faces are soft.")
     _seat_in_the_stretch(case, gate)
     gate.cannot("R9", case.structural, "This member works in bending or carries people: an inlay is a skin, not strength.")

@@ -8,6 +8,7 @@ import numpy as np
 
 from service.engine.array import Number, Truth, either, maximum, where
 from service.engine.case import Case, once_a_case
+from service.engine.urgency import SAG_SHARE
 from service.engine.work import Work
 
 BEARING_IN = 12.0
@@ -49,6 +50,15 @@ def at_an_end(case: Case) -> bool:
 def reaches_bearing(case: Case) -> Truth:
     """Whether rot at an end runs back to where the member bears (M23)."""
     return either(case.flag("past_notch"), case.flag("bearing_failed"), case.in_notch, decay_up_in(case) > case.tail_in)
+
+
+def sag_at_rest(case: Case) -> Truth:
+    """Whether a sag without rot is an old one that has stopped, or too slight to be called one (M00, B3)."""
+    if case.damage.code != "sag" or case.flag("bearing_failed"):
+        return False
+    if not case.live:
+        return True
+    return case.sag_in <= SAG_SHARE * 12.0 * case.span_ft if "sag" in case.known else False
 
 
 def sound_wood_ft3(case: Case, cut_in: Number) -> Number:

@@ -10,12 +10,15 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
+from service.engine.methods.framing import sag_at_rest
 from service.engine.work import HELPER, LEAD_HELPER, Dose, Work
 
 RODS_AHEAD = 6.0
 """Rods set under a cover, ahead of the main work, at most (J: wood that is cut away later needs none)."""
 MONTHS_A_YEAR = 12.0
 ROOF_LOADS = ("truss", "purlin", "roof", "plate")
+MOVED = ("split", "sag", "crush")
+"""Damage whose depth says nothing of what the member still carries."""
 
 DRY_PCT = 18.0
 """Moisture below which decay sleeps and a cover keeps nothing off (B1; common practice, no source) [%]."""
@@ -113,10 +116,11 @@ def _shore_fits(case: Case, gate: Gates) -> None:
     ornament = case.flag("ornamental_only")
     carries = (case.element.structural and not ornament) or case.flag("on_loaded_joint") or bool(case.bears)
     gate.cannot("M25", not carries, "It carries nothing: there is no load to take off it.")
+    gate.cannot("M25", sag_at_rest(case), "The sag is old or slight, and the wood is sound: there is nothing to hold up.")
     stacked = case.element.role == "bearing" and not case.bears and not case.flag("bearing_failed")
     gate.more_than_it_needs(
         "R26",
-        both(stacked, case.depth_ratio <= 0.5, case.damage.decayed),
+        both(stacked, case.depth_ratio <= 0.5, case.damage.code not in MOVED),
         "Half of the log and more is sound and still carries the wall: it needs no shore.",
     )
 

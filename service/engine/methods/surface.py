@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from service.engine.array import Number, Truth, both, ceil, either, maximum, minimum
+from service.engine.array import Number, Truth, both, ceil, either, maximum, minimum, negate
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
+from service.engine.methods.framing import sag_at_rest
 from service.engine.science.section import circle, circle_cut_flat, rectangle, rectangle_cut_face, section_left
 from service.engine.work import CARPENTER, FINISHER, HELPER, LEAD, Dose, Work
 
@@ -59,7 +60,7 @@ def _monitor_fits(case: Case, gate: Gates) -> None:
             "R8", is_split(case), "The crack runs through a joint or both faces: a split, for a shore and an engineer."
         )
     if case.damage.code == "sag":
-        gate.cannot("M00", case.live, "Nothing shows that this sag has stopped: shore it first.")
+        gate.cannot("M00", negate(sag_at_rest(case)), "Nothing shows that this sag has stopped: shore it first.")
     if kind == "insect" and case.damage.code != "beetle_old":
         gate.cannot("M40", case.live, "The insects may be alive; they go on eating while you watch.")
     if kind == "seal":
@@ -121,6 +122,15 @@ def modulus_loss(case: Case) -> Number:
         return 1.0 - section_left(circle(case.section_in), circle_cut_flat(case.section_in, cut)).modulus
     whole = rectangle(case.other_in, case.section_in)
     return 1.0 - section_left(whole, rectangle_cut_face(case.other_in, case.section_in, cut)).modulus
+
+
+def grinding_holds(case: Case) -> Truth:
+    """Whether a member that bends loses so little to a dimple that it is ground back and left (G03, R9)."""
+    return both(
+        case.rotten, case.depth_in <= SHALLOW_IN, case.depth_ratio <= SHALLOW_RATIO, modulus_loss(case) <= MODULUS_LOSS,
+        negate(either(case.overlaps_joint, case.in_notch, case.to_joint_in < FROM_NOTCH_IN)),
+        not (case.flag("holds_water") or case.flag("crosses_seal_line")),
+    )
 
 
 def _clean_leave_fits(case: Case, gate: Gates) -> None:

@@ -71,10 +71,8 @@ def _trim_scope(case: Case, work: Work) -> None:
     borate_in_the_hours(work, rods=parts.rods_in_ring(case), surface=2.0 * end_ft2, wood_ft3=end_ft2)
     work.task("Drill for the sound line, mark one common line for the whole side, approve a sample cut", 0.2)
     work.task("Cut 1 in past the rot, top overhanging by 10 to 15 degrees", 0.35)
-    work.task(
-        "Hold point: cut face sound all over, 8 in and half the log left past the corner? If not, a spliced end",
-        0.05, hold=True,
-    )
+    left = "8 in and half the log left past the corner" if case.element.code == "log_tail" else "enough left past the wall"
+    work.task(f"Hold point: cut face sound all over, {left}? If not, a spliced end", 0.05, hold=True)
     work.task("Rods in a ring, borate on the cut", 0.15)
     work.wait("weather", "A dry day before the end is sealed", case.book.likely("waits", "weather.dry_day"))
     work.task("End sealer that breathes, or a cap with a 1 in drip; blend the finish", 0.25)

@@ -12,11 +12,13 @@ from service.engine.methods.framing import (
     member_length_in,
     open_roof,
     reaches_bearing,
+    sag_at_rest,
     section_area_in2,
     sound_wood_ft3,
     stamp,
     wood_form,
 )
+from service.engine.methods.surface import grinding_holds
 from service.engine.work import CREW_OF_FOUR, LEAD_CARPENTER, Work
 
 LOCAL_UP_TO_IN = 48.0
@@ -25,6 +27,8 @@ HALF = 0.5
 """Share of the section lost above which long decay leaves too little to bolt to (J)."""
 THROUGH = 0.9
 """Share of the section lost that counts as rotted through (B3)."""
+AT_REST = "The sag is old or slight, and the wood is sound: a mark and an engineer's look come before any steel or timber."
+"""Said of a sag that is watched."""
 WITH_TAILS = ("purlin", "ridge", "rafter")
 """Members whose ends stick out past their bearing (M23)."""
 REACH_SIZES = 2.0
@@ -71,6 +75,11 @@ def _ornamental(case: Case, gate: Gates) -> None:
 
 def _steel_plates_fits(case: Case, gate: Gates) -> None:
     _ornamental(case, gate)
+    gate.cannot("R8", sag_at_rest(case), AT_REST)
+    gate.more_than_it_needs(
+        "G03", grinding_holds(case) if case.structural else False,
+        "So little is gone that grinding it back and leaving it does: there is nothing to carry past.",
+    )
     gate.more_than_it_needs(
         "M22",
         case.element.code in ("floor_joist", "rafter"),
@@ -79,7 +88,7 @@ def _steel_plates_fits(case: Case, gate: Gates) -> None:
     gate.more_than_it_needs(
         "M23",
         both(case.element.code in WITH_TAILS and case.damage.code == "end_rot", negate(reaches_bearing(case))),
-        "The rot stays in the tail, which carries nothing: trimming it or a new tail does it.",
+        "The rot stays in the tail, outside the bearing: a new tail does it.",
     )
     gate.cannot(
         "M21",
@@ -112,9 +121,10 @@ def _steel_plates_scope(case: Case, work: Work) -> None:
         wood_ft3=section_area_in2(case) * case.length_in / 1728.0,
     )
     work.task("Shore to solid ground down through the floor; level readings before and after", 0.3, room=1.0)
-    work.task("Open the place, take out the soft wood only", 0.1, room=1.0)
+    what = "rot" if case.rotten else case.damage.title
+    work.task("Open the place, take out the soft wood only" if case.rotten else "Open the place up", 0.1, room=1.0)
     work.task(
-        "Hold point: sound wood twice the size of the member past the rot each side? If not, a new end",
+        f"Hold point: sound wood twice the size of the member past the {what} each side? If not, a new end",
         0.05,
         room=1.0,
         hold=True,
