@@ -13,7 +13,7 @@ from service.application.drafts import Draft, Drafts, Moved, OutdatedDraftError
 from service.application.drift import Drift, SuggestedLine, drifts
 from service.application.hours import HoursRoom, NewReport, Report, hour_norms
 from service.application.hours_sense import Known, nonsense
-from service.application.nonsense import Nonsense, NonsenseError
+from service.application.nonsense import Nonsense, NonsenseError, meant
 from service.application.ports import Books, UnknownRevisionError
 from service.engine.knowledge import Knowledge
 from service.engine.rates import RateBook
@@ -114,7 +114,7 @@ class HoursDesk:
         found = {d.method: d for d in (await self.drift(region, since))[0]}
         for method in sorted(found) if methods is None else dict.fromkeys(methods):
             if method not in found:
-                left.append(Left(method, "", "No report of it counts."))
+                left.append(Left(method, "", self._why_none(method)))
                 continue
             drift = found[method]
             if not drift.lines:
@@ -130,6 +130,12 @@ class HoursDesk:
             return Taken(there.draft, (), tuple(left))
         done = await self.drafts.change(asker, region, draft, mark, changes)
         return Taken(done.draft, tuple(lines), tuple(left))
+
+    def _why_none(self, method: str) -> str:
+        """Why nothing is suggested for a method."""
+        if method in self.knowledge.methods:
+            return "No report of it counts."
+        return f"There is no such method.{meant(method, self.knowledge.methods)}"
 
     async def _book(self, region: str) -> RateBook:
         return (await self.books.book(region, self.today())).book

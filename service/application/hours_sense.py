@@ -6,10 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from difflib import get_close_matches
 
 from service.application.hours import NewReport, Report
-from service.application.nonsense import Nonsense
+from service.application.nonsense import Nonsense, meant
 
 MOST = Decimal(20_000)
 """More person-hours than any one method of one job takes: ten people for a year (J) [h]."""
@@ -69,9 +68,9 @@ def _words(report: NewReport, known: Known) -> Iterator[tuple[str, str]]:
     if not report.job:
         yield "job", "is empty. Name the job."
     if report.method not in known.methods:
-        yield "method", f"{report.method!r} is no method with hours of its own.{_near(report.method, known.methods)}"
+        yield "method", f"{report.method!r} is no method with hours of its own.{meant(report.method, known.methods)}"
     if report.element and report.element not in known.elements:
-        yield "element", f"{report.element!r} is no member of the catalogue.{_near(report.element, known.elements)}"
+        yield "element", f"{report.element!r} is no member of the catalogue.{meant(report.element, known.elements)}"
     if not report.counts and report.corrects is None:
         yield "counts", "only a correction may say that it does not count: it takes back what it corrects."
 
@@ -90,8 +89,3 @@ def _chain(report: NewReport, region: str) -> Iterator[tuple[str, str]]:
     last = report.rates.rpartition("/")[2].partition("@")[0]
     if last != region:
         yield "rates", f"{report.rates!r} is no revision of {region}. Send `rates` of the quote as it was."
-
-
-def _near(said: str, known: frozenset[str]) -> str:
-    near = get_close_matches(said, sorted(known), n=2, cutoff=0.6)
-    return f" Did you mean {' or '.join(near)}?" if near else ""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,3 +29,9 @@ class NonsenseError(ValueError):
         """Keep the faults."""
         super().__init__("; ".join(f.reason for f in faults))
         self.faults = tuple(faults)
+
+
+def meant(said: str, known: Collection[str]) -> str:
+    """A question after the known words that are near to one that is not; "" where none is."""
+    near = get_close_matches(said, sorted(known), n=2, cutoff=0.6)
+    return f" Did you mean {' or '.join(near)}?" if near else ""

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 
-from service.application.nonsense import Nonsense
+from service.application.nonsense import Nonsense, meant
 from service.application.stock import Known, Piece, plain
 from service.engine.words import Words
 
@@ -59,7 +59,8 @@ def _words(piece: Piece, known: Known) -> Iterator[tuple[str, str]]:
     if piece.form not in known.forms:
         yield "form", f"{piece.form!r} is no form that a repair asks for. There are {', '.join(known.forms)}."
     if piece.species not in known.species:
-        yield "species", f"{piece.species!r} is no species of the catalogue; softwood_unknown stands for one that nobody knows."
+        right = meant(piece.species, known.species) or " softwood_unknown stands for one that nobody knows."
+        yield "species", f"{piece.species!r} is no species of the catalogue.{right}"
     if piece.cut not in CUTS:
         yield "cut", f"{piece.cut!r} is no cut. There are {', '.join(CUTS)}."
     if not piece.where.strip():

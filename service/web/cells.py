@@ -103,7 +103,8 @@ def number(cell: Cell) -> Decimal:
     if not bare:
         raise CellError("is empty; a number is needed, such as 12.50.")
     if _GROUPED.fullmatch(bare):
-        raise CellError("has separators of thousands. Write 1500.00 in place of 1,500.00.")
+        right = "1500,00 in place of 1.500,00" if cell.decimal_comma else "1500.00 in place of 1,500.00"
+        raise CellError(f"has separators of thousands. Write {right}.")
     if "," in bare and not cell.decimal_comma:
         raise CellError("has a comma. Write a point (12.50), or send a sheet with semicolons between its cells.")
     if cell.decimal_comma and _EITHER.fullmatch(bare):

@@ -255,7 +255,10 @@ def _text(value: Any, kind: inspect.StrType, meta: inspect.Metadata | None) -> s
     if any(ord(c) < 32 or ord(c) == 127 for c in value):
         return "holds a control character."
     form = (meta.extra_json_schema or {}).get("pattern") if meta else None
-    return "" if form is None or _form(form).fullmatch(value) else f"is not of the form {form}."
+    if form is None or _form(form).fullmatch(value):
+        return ""
+    words = (meta.extra or {}).get("form") if meta else None
+    return f"must be {words}, not {_named(value)}." if words else f"is not of the form {form}."
 
 
 @lru_cache(maxsize=64)

@@ -13,16 +13,17 @@ from service.application.inheritance import Lines
 from service.engine.rates import SECTIONS, Line
 from service.web import limits
 from service.web.answers import DecimalText
-from service.web.reading_shapes import LineValue, Ratio, value
-from service.web.requests import NO_CONTROL
+from service.web.reading_shapes import LineValue, Ratio, ratio, value
+from service.web.requests import CODE_WORDS, NO_CONTROL
 
 Section = Literal["resources", "norms", "lives", "waits", "terms", "access", "weights", "climate"]
 Kind = Literal["labour", "wood", "material", "hire", "subcontract", "fee", ""]
 LineCode = Annotated[str, Meta(
-    max_length=80, extra_json_schema={"x-ref": "LineCode", "pattern": "^[a-z0-9_.]{1,80}$"},
+    max_length=80, extra_json_schema={"x-ref": "LineCode", "pattern": "^[a-z0-9_.]{1,80}$"}, extra={"form": CODE_WORDS},
 )]
 Number = Annotated[str, Meta(
     max_length=24, extra_json_schema={"x-ref": "NumberText", "pattern": r"^-?[0-9]{1,12}(\.[0-9]{1,9})?$"},
+    extra={"form": "a plain number with a point, such as 1500 or 12.50"},
 )]
 Unit = Annotated[str, Meta(
     min_length=1, max_length=TEXTS["unit"], extra_json_schema={"x-ref": "LineUnit", "pattern": NO_CONTROL},
@@ -294,9 +295,7 @@ def difference_view(d: model.Differing) -> DraftDifference:
 
 
 def _move(m: model.Moved) -> DraftMove:
-    ratio, above = m.ratio, m.ratio_to_above
     return DraftMove(
         section=m.key[0], code=m.key[1], change=m.how, before=value(m.before), after=value(m.after),
-        inherited=value(m.above), ratio=None if ratio is None else float(ratio),
-        ratio_to_inherited=None if above is None else float(above), locked_by=m.locked_by,
+        inherited=value(m.above), ratio=ratio(m.ratio), ratio_to_inherited=ratio(m.ratio_to_above), locked_by=m.locked_by,
     )

@@ -10,15 +10,17 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.web import limits
 from service.web.answers import DecimalText
 from service.web.drafts_shapes import Note
-from service.web.requests import REVISION_FORM, Code, Day, Text, Whole
+from service.web.requests import REVISION_FORM, REVISION_WORDS, Code, Day, Text, Whole
 
 Hours = Annotated[
     str,
-    Meta(max_length=22, extra_json_schema={"x-ref": "Hours", "pattern": r"^[0-9]{1,12}(\.[0-9]{1,9})?$"}),
+    Meta(max_length=22, extra_json_schema={"x-ref": "Hours", "pattern": r"^[0-9]{1,12}(\.[0-9]{1,9})?$"},
+         extra={"form": "a plain number of hours with a point, such as 12.5"}),
 ]
 Revision = Annotated[
     str,
-    Meta(min_length=1, max_length=limits.REVISION_CHARACTERS, extra_json_schema={"x-ref": "Revision", "pattern": REVISION_FORM}),
+    Meta(min_length=1, max_length=limits.REVISION_CHARACTERS, extra_json_schema={"x-ref": "Revision", "pattern": REVISION_FORM},
+         extra={"form": REVISION_WORDS}),
 ]
 
 

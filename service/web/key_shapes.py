@@ -25,12 +25,16 @@ Scopes = Annotated[list[Scope], Meta(
 )]
 RegionOrAll = Annotated[str, Meta(
     max_length=limits.CODE_CHARACTERS, extra_json_schema={"pattern": r"^([a-z0-9][a-z0-9-]*|\*)$"},
+    extra={"form": "the code of a region, or * for every one"},
 )]
 Regions = Annotated[list[RegionOrAll], Meta(
     min_length=1, max_length=MOST, examples=[["kestrel-range"]],
     description='Codes of the regions that it reaches, or ["*"] for every one.',
 )]
-Origin = Annotated[str, Meta(max_length=270, extra_json_schema={"pattern": r"^https?://[a-z0-9.:-]+$"})]
+Origin = Annotated[str, Meta(
+    max_length=270, extra_json_schema={"pattern": r"^https?://[a-z0-9.:-]+$"},
+    extra={"form": "the origin of a website without a path, such as https://www.example.com"},
+)]
 Origins = Annotated[list[Origin], Meta(
     max_length=MOST, examples=[["https://www.example.com"]], description="Websites of a form. A server's key has none.",
 )]
@@ -39,6 +43,7 @@ PerMinute = Annotated[int, Meta(
 )]
 Instant = Annotated[str, Meta(
     max_length=20, extra_json_schema={"pattern": INSTANT, "format": "date-time"}, examples=["2027-01-01T00:00:00Z"],
+    extra={"form": "a time in UTC such as 2027-01-01T00:00:00Z"},
 )]
 
 

@@ -12,7 +12,7 @@ from service.application.preview import MOST_JOBS
 from service.web import limits
 from service.web.answers import Money
 from service.web.reading_shapes import LineValue, Ratio
-from service.web.requests import REGION_FORM, Day, RequestTypes
+from service.web.requests import REGION_FORM, REGION_WORDS, Day, RequestTypes
 from service.web.since_shapes import LineEffect, LineName
 
 Percent = Annotated[float | None, Meta(examples=[3.1])]
@@ -193,6 +193,7 @@ def preview_request(types: RequestTypes) -> type[Struct]:
     of: Any = Annotated[
         Annotated[str, Meta(
             min_length=1, max_length=limits.CODE_CHARACTERS, extra_json_schema={"x-ref": "RegionCode", "pattern": REGION_FORM},
+            extra={"form": REGION_WORDS},
         )] | UnsetType,
         Meta(description="Region in which the jobs are priced, one below the draft's. Left out: the draft's.",
              examples=["kestrel-range"])]

@@ -14,15 +14,18 @@ from service.web import limits
 from service.web.requests import Day
 
 NOT_BLANK = r"^[^\u0000-\u0020\u007f][^\u0000-\u001f\u007f]*$"
+BLANK_WORDS = "a text that begins with more than a space"
 LINE_FORM = "^[a-z]+/[a-z0-9_.]{1,80}$"
 Reason = Annotated[str, Meta(
     min_length=1, max_length=limits.REASON_CHARACTERS, description="The reason, for everybody who reads the revision later.",
-    examples=["Log price of this week"], extra_json_schema={"pattern": NOT_BLANK})]
+    examples=["Log price of this week"], extra_json_schema={"pattern": NOT_BLANK},
+    extra={"form": BLANK_WORDS})]
 Token = Annotated[str, Meta(
     min_length=1, max_length=limits.TOKEN_CHARACTERS, examples=["resources/lead=950/1280/1750 h"],
-    extra_json_schema={"pattern": NOT_BLANK})]
+    extra_json_schema={"pattern": NOT_BLANK}, extra={"form": BLANK_WORDS})]
 LineText = Annotated[str, Meta(
-    max_length=100, examples=["resources/lead"], extra_json_schema={"pattern": LINE_FORM})]
+    max_length=100, examples=["resources/lead"], extra_json_schema={"pattern": LINE_FORM},
+    extra={"form": "a section and a code, such as resources/lead"})]
 Tokens = Annotated[list[Token], Meta(max_length=limits.DECISIONS)]
 LineTexts = Annotated[list[LineText], Meta(max_length=limits.DECISIONS)]
 Effective = Annotated[Day | UnsetType, Meta(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Annotated
 
 from msgspec import Meta, Struct, field
@@ -272,7 +273,7 @@ def row(r: Revision, day: date) -> RevisionRow:
     )
 
 
-def ratio(of: float | None) -> float | None:
+def ratio(of: float | Decimal | None) -> float | None:
     """A ratio with six digits."""
     return None if of is None else float(f"{of:.6g}")
 

@@ -33,6 +33,9 @@ LEVELS = ("told", "photos", "visited", "opened", "cut_out")
 NO_CONTROL = r"^[^\u0000-\u001f\u007f]*$"
 REGION_FORM = "^[a-z0-9][a-z0-9-]*$"
 REVISION_FORM = "^[a-z0-9@/+_.-]+$"
+REGION_WORDS = "the code of a region, such as kestrel-range"
+REVISION_WORDS = "the rates that a quote names, such as base@1+stock@1/kestrel-range@1+stock@1"
+CODE_WORDS = "a code of small letters, digits, _ and points, such as log_dry_10_12"
 Code = Annotated[
     str,
     Meta(max_length=limits.CODE_CHARACTERS, extra_json_schema={"x-ref": "Code", "pattern": NO_CONTROL}),
@@ -239,10 +242,10 @@ def _example(fact: FactRecord) -> Any:
 def _request_fields(defect: type[Struct], building: type[Struct], site: type[Struct]) -> list[Any]:
     revision = Annotated[str, Meta(
         min_length=1, max_length=limits.REVISION_CHARACTERS,
-        extra_json_schema={"x-ref": "Revision", "pattern": REVISION_FORM})]
+        extra_json_schema={"x-ref": "Revision", "pattern": REVISION_FORM}, extra={"form": REVISION_WORDS})]
     region = Annotated[str, Meta(
         min_length=1, max_length=limits.CODE_CHARACTERS,
-        extra_json_schema={"x-ref": "RegionCode", "pattern": REGION_FORM})]
+        extra_json_schema={"x-ref": "RegionCode", "pattern": REGION_FORM}, extra={"form": REGION_WORDS})]
     listed: Any = Annotated[list[defect], Meta(min_length=1, max_length=limits.DEFECTS)]  # type: ignore[valid-type]
     return [
         ("region", Annotated[region, Meta(description="Region whose rates and climate are used.",

@@ -12,11 +12,12 @@ from service.web import limits
 from service.web.answers import Money
 from service.web.comparing_shapes import MovedLine, MovedPiece
 from service.web.reading_shapes import Signature
-from service.web.requests import REVISION_FORM, Day, RequestTypes
+from service.web.requests import REVISION_FORM, REVISION_WORDS, Day, RequestTypes
 
 Revision = Annotated[str, Meta(
     min_length=1, max_length=limits.REVISION_CHARACTERS, description="`rates` of the quote, as its answer gave it.",
-    examples=["base@1/kestrel-range@1"], extra_json_schema={"x-ref": "Revision", "pattern": REVISION_FORM})]
+    examples=["base@1/kestrel-range@1"], extra_json_schema={"x-ref": "Revision", "pattern": REVISION_FORM},
+    extra={"form": REVISION_WORDS})]
 
 
 class PlanMove(Struct, frozen=True):

@@ -10,10 +10,11 @@ from msgspec import UNSET, Meta, Struct, UnsetType, field
 from service.web import limits
 from service.web.answers import Quantity
 from service.web.regions import RateLine
-from service.web.requests import Code, Day, Length, Moisture, Text
+from service.web.requests import CODE_WORDS, Code, Day, Length, Moisture, Text
 
 PieceCode = Annotated[
-    str, Meta(max_length=80, extra_json_schema={"x-ref": "PieceCode", "pattern": "^[a-z0-9_.]{1,80}$"})
+    str, Meta(max_length=80, extra_json_schema={"x-ref": "PieceCode", "pattern": "^[a-z0-9_.]{1,80}$"},
+              extra={"form": CODE_WORDS})
 ]
 
 

@@ -76,8 +76,8 @@ async def test_the_difference_shows_every_move_against_before_and_above(office: 
         "lead": "changed", "carpenter": "taken_out", "log_partial.fixed": "added",
     }
     lead, carpenter, fixed = moves["lead"], moves["carpenter"], moves["log_partial.fixed"]
-    assert lead["ratio"] == pytest.approx(130 / float(lead["before"]["likely"]))
-    assert lead["ratio_to_inherited"] == pytest.approx(130 / float(lead["inherited"]["likely"]))
+    assert lead["ratio"] == pytest.approx(130 / float(lead["before"]["likely"]), rel=1e-5)
+    assert lead["ratio_to_inherited"] == pytest.approx(130 / float(lead["inherited"]["likely"]), rel=1e-5)
     assert carpenter["after"] == carpenter["inherited"] != carpenter["before"]
     assert fixed["before"] == fixed["inherited"]
     assert (fixed["before"]["from"], fixed["after"]["from"]) == ("base", "kestrel-range")
