@@ -187,7 +187,7 @@ def _cannot_stand(ground: Ground, place: int, change: Change, *, offer: bool) ->
     elif not CODE.fullmatch(code):
         yield LineFault(place, "code", "bad_code", code, "is not made of a-z, 0-9, _ and ., at most 80 of them.")
     elif (above := ground.above.get(change.key)) is not None and above.locked:
-        why = f"{section}/{code} is locked by {above.region} and cannot be overridden. Leave it to be inherited."
+        why = f"is locked by {above.region} and cannot be overridden. Leave it to be inherited."
         yield LineFault(place, "code", "line_locked", code, why)
     elif not ground.top and ground.model(change.key) is None:
         yield LineFault(place, "code", "unknown_code", code, _no_such(ground, section, code, offer=offer))

@@ -136,10 +136,14 @@ def _beside(situation: Situation) -> list[Question]:
     own = differing(situation.base, situation.lines)
     carried = [key for key in differing(situation.in_force, situation.lines) if key not in own]
     if carried and situation.base_number != situation.number:
+        number, hint = "no revision", ""
+        if situation.number is not None:
+            number = f"revision {situation.number}"
+            hint = f" A draft that is opened with based_on {situation.number} brings along nothing."
         asked.append(Question(
             f"carries:{situation.base_number}-over-{situation.number}",
-            f"The draft is based on revision {situation.base_number}, while revision {situation.number} is in force on "
-            f"{situation.day}: it would bring along {_listed(carried)}, which it does not change itself.",
+            f"The draft is based on revision {situation.base_number}, while {number} is in force on {situation.day}: it would "
+            f"bring along {_listed(carried)}, which it does not change itself.{hint}",
         ))
     later = situation.later
     if later is not None:
@@ -148,7 +152,8 @@ def _beside(situation: Situation) -> list[Question]:
             asked.append(Question(
                 f"until:{later.number}",
                 f"On {later.since} revision {later.number} takes over and does not hold what the draft changes: "
-                f"{_listed(lost)}. Publish it on top of that one too if it shall stay.",
+                f"{_listed(lost)}. If it shall stay, publish it for that day too, from a draft that is opened with based_on "
+                f"{later.number}.",
             ))
     return asked
 

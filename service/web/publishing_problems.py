@@ -19,6 +19,8 @@ from service.application.rebasing import Conflict, ConflictsError
 from service.web import limits
 from service.web.problems import Fault, Trouble, problem
 
+REBASE = "POST to the draft's rebase moves it onto the newest revision; then publish it again."
+
 
 def _outdated(e: DraftOutdatedError) -> Trouble:
     by = "; ".join(
@@ -26,7 +28,7 @@ def _outdated(e: DraftOutdatedError) -> Trouble:
     )
     earlier = f" The last 5 of {len(e.since)} are named." if len(e.since) > 5 else ""
     base = "no revision" if e.base is None else f"revision {e.base}"
-    detail = f"The draft is based on {base}. Since then: {by}.{earlier} {_counted(e.moved)}"
+    detail = f"The draft is based on {base}. Since then: {by}.{earlier} {_counted(e.moved)} {REBASE}"
     return problem("draft-outdated", detail, errors=[_moved(m) for m in e.moved[: limits.ERRORS]])
 
 
@@ -68,7 +70,8 @@ def _nothing(e: NothingChangesError) -> Trouble:
 
 
 def _backdated(e: BackdatedError) -> Trouble:
-    detail = f"effective is {e.day}, and today is {e.today}: quotes have been given at the rates of that day."
+    detail = f"effective is {e.day}, and today is {e.today}: quotes have been given at the rates of that day. "
+    detail += "Publish for today or later; only the head office may publish for a day that is past."
     return problem("backdated", detail, errors=[Fault(f"must not be before {e.today}.", "#/effective", "backdated")])
 
 

@@ -186,7 +186,7 @@ def because(placed: Placed, regions: Sequence[str], at: int, *, holds: bool) -> 
     if regions.index(whose) < at:
         return f"It does not count: {whose}, above it, has locked the line."
     if region != whose:
-        return f"It does not count: {whose}, nearer to {regions[-1]}, has a line in place of it."
+        return f"It does not count: {whose} has a line of its own in place of it."
     if placed.line.locked and whose != regions[-1]:
         return f"It counts: {region} has locked the line, so that nothing below it counts."
     below = f", and nothing between it and {regions[-1]} has one" if whose != regions[-1] else ", the nearest there is"
