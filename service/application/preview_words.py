@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from service.application.effects import Effect
+from service.application.inheritance import LineKey
 from service.application.judging import named
 from service.application.preview import Job, Preview
 from service.engine.rates import Line
@@ -15,10 +16,11 @@ SHOWN = 3
 
 
 def summary(preview: Preview) -> str:
-    """The answer in a sentence: what changed, which sorts of work move most, how many first plans change."""
+    """The answer in a sentence: what changed and does most, which sorts of work move most, which first plans change."""
     said = f"{_changed(preview)}: {_moves(preview.jobs)}"
-    firsts = sum(effect.changes_first for _, effect in preview.jobs)
-    said += f"; the first plan changes in {firsts} of {len(preview.jobs)} jobs."
+    firsts = [job.code for job, effect in preview.jobs if effect.changes_first]
+    said += f"; the first plan changes in {len(firsts)} of {len(preview.jobs)} jobs"
+    said += f": {', '.join(firsts)}." if firsts else "."
     gone = [job.code for job, effect in preview.jobs if effect.after.missing and not effect.before.missing]
     return said + (f" Not to be priced any more: {', '.join(gone)}." if gone else "")
 
@@ -27,9 +29,21 @@ def _changed(preview: Preview) -> str:
     if not preview.changed:
         return "No number changes"
     if len(preview.changed) > 1:
-        return f"{len(preview.changed)} lines change"
+        return f"{len(preview.changed)} lines change{_foremost(preview)}"
     ((key, (old, new)),) = preview.changed.items()
     return f"{(new or old or _never()).what} ({named(key)}) {_how(old, new)}"
+
+
+def _foremost(preview: Preview) -> str:
+    """The line that moves the totals of the jobs most by itself; "" where none does."""
+    sums: dict[LineKey, Decimal] = {}
+    for _, effect in preview.jobs:
+        for alone in effect.alone:
+            sums[alone.key] = sums.get(alone.key, Decimal(0)) + abs(alone.total)
+    most = max(sums, key=lambda key: (sums[key], key), default=None)
+    if most is None or not sums[most] or most not in preview.changed:
+        return ""
+    return f", and {named(most)} ({_how(*preview.changed[most])}) does most"
 
 
 def _how(old: Line | None, new: Line | None) -> str:

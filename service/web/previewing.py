@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -13,13 +14,15 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.params import FromPath
 from msgspec import UNSET, Struct
 
-from service.application.preview import MOST_GROUPS, Job, NotBelowError, PreviewDesk, StandardJob
+from service.application.preview import MOST_GROUPS, Job, NotBelowError, Preview, PreviewDesk, StandardJob
+from service.web import limits
 from service.web.access import asker_of, check_region
 from service.web.contract_parts import DRAFT, REGION, change, json_body
 from service.web.convert import Converter
 from service.web.decoding import read_body
 from service.web.http import JSON, NO_STORE, Asked, check_json
 from service.web.params import draft_named, region_named
+from service.web.present import Presenter
 from service.web.preview_present import preview_of
 from service.web.preview_shapes import preview_request
 from service.web.problems import Fault, ProblemError, problem
@@ -61,9 +64,33 @@ class PreviewDoor:
         except NotBelowError as fault:
             below = [code for code in fault.below if caller.reaches(code)]
             raise _invalid(f"must be {region} or a region below it: {', '.join(below) or 'there is none'}.", "#/of") from None
+        if own is not None:
+            await self._check_priced(own, seen)
         reached = [code for code in seen.inherits if caller.reaches(code)]
         headers = {"ETag": f'"{seen.tried.mark}"', **NO_STORE}
         return Response(msgspec.json.encode(preview_of(region, draft, seen, reached)), media_type=JSON, headers=headers)
+
+    async def _check_priced(self, own: Sequence[Any], seen: Preview) -> None:
+        """Refuse requests of which nothing can be priced, as a quote does.
+
+        Raises:
+            ProblemError: 422, with every value that stands in the way.
+        """
+        faults = []
+        for job, effect in seen.jobs:
+            results = (effect.before, effect.after)
+            if any(result.plans or result.missing for result in results):
+                continue
+            answer = await asyncio.to_thread(self.desk.price, job.survey, seen.tried.before)
+            n = int(job.code) - 1
+            presenter = Presenter(answer, own[n])
+            faults += [
+                Fault(f"{s.value!r}: {s.wrong}. {s.right}", f"#/requests/{n}{s.pointer.removeprefix('#')}", s.code)
+                for d in answer.defects for s in presenter.slips(d) if s.fatal
+            ]
+        if faults:
+            detail = "No defect of a request can be priced."
+            raise ProblemError(problem("nothing-priced", detail, errors=faults[: limits.ERRORS]))
 
     def _jobs(self, own: Sequence[Any] | None) -> Callable[[date], list[Job]]:
         """The jobs on their day: the caller's own, or those of the basket."""
@@ -149,7 +176,7 @@ def preview_paths() -> Node:
         "The standard jobs, or the caller's own, under the rates in force on the first day and with the draft: every plan's "
         "price and rank, and which changed line did it. Nothing is stored; publishing gives these very prices.",
         answers={"200": "Preview"}, parameters=[REGION, DRAFT], body=json_body("PreviewRequest"),
-        problems=("unknown-draft", "no-book-in-force", "books-unavailable", "implausible"), headers=("ETag",),
+        problems=("unknown-draft", "no-book-in-force", "books-unavailable", "implausible", "nothing-priced"), headers=("ETag",),
     )
     operation["requestBody"]["required"] = False
     return {"/v1/regions/{region}/drafts/{draft}/preview": {"post": operation}}

@@ -134,6 +134,26 @@ async def test_a_first_plan_that_changes_is_told_with_the_line_that_does_it(shop
     assert "first plan changes in 0 of" not in seen["summary"]
 
 
+async def test_a_request_of_which_nothing_can_be_priced_is_refused_as_a_quote_would(shop: Office) -> None:
+    tag = await shop.draft(price("lead", "118", low="80"))
+    wrong = {"region": shop.code, "defects": [{**WINDOW, "damage": "soft_wodo"}]}
+    path = shop.path(f"drafts/{draft_of(tag)}/preview")
+    answer = await shop.client.post(path, json={"requests": [{"region": shop.code, "defects": [WINDOW]}, wrong]})
+    quote = await shop.client.post("/v1/quotes", json=wrong)
+    assert (answer.status_code, answer.json()["type"]) == (quote.status_code, quote.json()["type"])
+    assert [(e["pointer"], e["detail"]) for e in answer.json()["errors"]] == [
+        (f"#/requests/1{e['pointer'].removeprefix('#')}", e["detail"]) for e in quote.json()["errors"]
+    ]
+
+
+async def test_the_sentence_names_the_line_that_does_most_and_the_jobs_whose_first_plan_changes(shop: Office) -> None:
+    hours = {"section": "norms", "code": "dutchman.fixed", "low": "10", "likely": "25", "high": "40"}
+    seen = await preview(shop, await shop.draft(hours, price("lead", "90.10")))
+    assert seen["summary"].startswith("2 lines change, and norms/dutchman.fixed (+")
+    firsts = [job["job"] for job in seen["jobs"] if job["first_changes"]]
+    assert seen["summary"].endswith(f"the first plan changes in {len(firsts)} of 12 jobs: {', '.join(firsts)}.")
+
+
 async def test_a_draft_that_changes_no_number_moves_nothing(shop: Office) -> None:
     seen = await preview(shop, await shop.draft({"section": "resources", "code": "lead", "source": "by word of mouth"}))
     assert seen["summary"].startswith("No number changes")
