@@ -17,6 +17,8 @@ from service.engine.pricing import money
 from service.engine.site import Fixed
 from service.engine.work import Work
 
+UNSAFE = " That is said of the repair alone: the place is not used as before until it is done."
+"""Said where something could give way meanwhile: what stays possible is no leave to wait."""
 HORIZON_YEARS = 15
 """As far ahead as anybody can say anything about decay [yr]."""
 AHEAD = np.arange(1.0, HORIZON_YEARS + 1.0)
@@ -108,8 +110,9 @@ def whole_amount(work: Work, fixed: Sequence[Fixed]) -> float:
 
 def _words(best: Candidate, ends: int | None, rows: tuple[Waiting, ...], setting: Setting) -> str:
     title = best.record.title[:1].upper() + best.record.title[1:]
+    unsafe = UNSAFE if setting.urgency in ("U0", "U1") else ""
     if ends is None:
-        return f"{title} stays possible for years, but there is more of it to do each year."
+        return f"It can be mended the same way years from now ({best.record.title}), but there is more to do each year.{unsafe}"
     after = setting.knowledge.methods[rows[-1].method].title if rows else "something heavier"
     when = "within the year" if ends == 1 else f"in about {ends} years"
-    return f"{title} stops being possible {when}; after that it is: {after.lower()}."
+    return f"{title} will no longer do {when}; after that it is: {after.lower()}.{unsafe}"

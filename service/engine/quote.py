@@ -89,7 +89,7 @@ def _look_over(defect: Defect, house: House, knowledge: Knowledge, units: str) -
     if checked.defect is not None and is_eaten(checked.defect):
         note = "The insects have left soft wood of a depth: it is answered as soft wood, and they are treated first."
         eaten = replace(
-            checked.defect, damage="soft_wood", words={"insects": (checked.defect.damage,), **checked.defect.words}
+            checked.defect, damage="soft_wood", words={**checked.defect.words, "insects": (checked.defect.damage,)}
         )
         return replace(checked, defect=eaten, notes=(*checked.notes, note))
     if checked.defect is None or not is_split(checked.defect, knowledge):

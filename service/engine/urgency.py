@@ -193,7 +193,7 @@ def _post(case: Case, *, gone: bool) -> Verdict:
     loss = float(case.section_loss) if "depth" in case.known or loss_stated(case) else 0.0
     if gone or loss > BAD_LOSS:
         return "U0", f"stay out from under it and shore it beside the {title}", "too little sound post is left"
-    away = "heavy things and crowds" if case.element.code == "post_interior" else "cars, crowds and snow"
+    away = "heavy things and crowds" if case.element.code == "post_interior" else "crowds and snow"
     where = "its foot is soft" if case.damage.code == "foot_rot" else "it is soft"
     return "U1", f"keep {away} off what the {title} carries", f"{where}, and what it carries stands on it"
 

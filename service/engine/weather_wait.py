@@ -68,7 +68,7 @@ def cold_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
 
 
 def snow_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
-    """Days until a roof may be opened; 0 for work that opens none, or outside the snow season (G22).
+    """Days until a roof may be opened, or a member that carries its snow be worked on; 0 outside the snow season (G22).
 
     Args:
         case: in the world as stated.
@@ -78,12 +78,12 @@ def snow_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
     opens = any(getattr(part, "roof", 0.0) > 0.0 for stage in own.stages for part in stage.parts)
     bends = case.element.family == "truss" or case.element.code in ("purlin", "ridge")
     said = case.word("snow")
-    if not (opens or (bends and said == "on_now")):
+    if not (opens or (bends and (said in ("on_now", "forecast") or case.flag("snow_country")))):
         return 0.0
     wait = 0.0
     if said == "on_now" or (said != "none" and in_snow_season(case.book, case.day)):
         wait = float(max(days_until_snow_is_gone(case.book, case.day), 1 if said == "on_now" else 0))
-    start = _start(case, max(ready, wait)) if opens else None
+    start = _start(case, max(ready, wait))
     more = days_until_snow_is_gone(case.book, start) if start else 0
     return max(ready, wait) + more if more else wait
 

@@ -11,6 +11,19 @@ import numpy as np
 
 from service.engine.array import Number
 
+EIGHTHS = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
+"""Marks of a tape between two inches."""
+
+
+def _inches(value_in: float) -> str:
+    """Inches as they were said; what nobody said, and nobody can read off a tape, to its nearest mark (J: 1/8 in)."""
+    said = abs(value_in * 100.0 - round(value_in * 100.0)) < 1e-6  # hundredths
+    marks = round(value_in * len(EIGHTHS))
+    if said or marks <= 0:
+        return _number(value_in, 2)
+    whole, part = divmod(marks, len(EIGHTHS))
+    return " ".join(text for text in (str(whole) if whole else "", EIGHTHS[part]) if text)
+
 
 def _number(value: float, digits: int) -> str:
     text = f"{value:.{digits}f}"
@@ -38,7 +51,7 @@ class Words:
         if self.units == "metric":
             mm = value_in * 25.4
             return f"{_number(mm / 1000.0, 2)} m" if mm >= 1000.0 else f"{mm:.0f} mm"
-        return f"{_number(value_in / 12.0, 1)} ft" if value_in >= 48.0 else f"{_number(value_in, 2)} in"
+        return f"{_number(value_in / 12.0, 1)} ft" if value_in >= 48.0 else f"{_inches(value_in)} in"
 
     def area(self, value_ft2: float) -> str:
         """An area given in square feet."""

@@ -12,6 +12,7 @@ from service.engine.outcome import Findings
 from service.engine.quote import quote
 from service.engine.registry import all_methods
 from service.engine.survey import House, Survey, Wishes
+from service.engine.words import Words
 from tests.engine.books import DAY, book
 from tests.engine.cases import FT, knowledge, make_defect, make_survey
 
@@ -129,3 +130,21 @@ def test_a_question_is_put_in_words_that_fit_the_member(fact: str, element: str,
 def test_a_load_that_was_said_along_the_member_is_not_asked_for_again() -> None:
     beam = make_defect("girder", "pocket_deep", section=12.0, depth=2.5, length=20.0, span=14.0, line_load=420.0, to_joint=40.0)
     assert "load" not in [q.fact for q in found_for(make_survey(beam)).questions]
+
+
+def test_what_can_still_be_mended_in_years_is_no_leave_to_wait_under_a_truss() -> None:
+    """R14: out from under it today; the years ahead speak of the repair alone."""
+    truss = found_for(make_survey(make_defect("truss_bottom_chord", "soft_wood", section=12.0, depth=4.0)))
+    wall = found_for(make_survey(make_defect("wall_mid", "band", section=12.0, depth=2.0, length=60.0)))
+    assert "not used as before" in truss.assessment.waiting_words
+    assert "not used as before" not in wall.assessment.waiting_words
+
+
+@pytest.mark.parametrize(
+    ("inches", "said"),
+    [(3.0, "3 in"), (0.19, "0.19 in"), (5.25, "5.25 in"), (4.625, "4 5/8 in"), (2.4361, "2 3/8 in"), (0.7480315, "3/4 in"),
+     (11.02, "11.02 in"), (6.998, "7 in"), (0.031, "0.03 in")],
+)
+def test_a_length_that_no_tape_shows_is_said_to_the_nearest_mark(inches: float, said: str) -> None:
+    """Nobody measures 2.44 in with an awl; what somebody said stays as he said it."""
+    assert Words("imperial").length(inches) == said

@@ -79,3 +79,15 @@ def test_over_such_a_winter_the_ridge_stands_on_shores_and_under_a_cover() -> No
     beam = by(options_of(ridge(), OCTOBER), "beam_replace")
     interim = {s.method for s in beam.steps if s.phase == "interim"}
     assert interim == {"temp_shore", "temp_cover"}
+
+
+def test_a_truss_in_snow_country_is_left_on_its_shores_where_its_steel_comes_in_winter() -> None:
+    """G22 names trusses and purlins, not only roof openings."""
+    chord = make_defect("truss_bottom_chord", "soft_wood", section=12.0, depth=4.0, length=20.0, span=22.0, height=10.0)
+    snowy = House(flags={"snow_country": True})
+    waits = {
+        day: any(d.reason == "snow" for d in by(options_of(chord, day, house=snowy), "steel_plates").delays)
+        for day in (date(2026, 11, 9), JULY)
+    }
+    assert waits == {date(2026, 11, 9): True, JULY: False}
+    assert not any(d.reason == "snow" for d in by(options_of(chord, date(2026, 11, 9)), "steel_plates").delays)

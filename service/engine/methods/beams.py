@@ -214,7 +214,8 @@ def _sister_scope(case: Case, work: Work) -> None:
     work.task(
         "Sister tight beside it, 4 ft and more past the rot, bolts or structural screws staggered", 0.5, load=load
     )
-    work.task("Hangers and blocking, tape over the tops, load back on", 0.2, load=load)
+    tape = "tape over the tops, " if case.element.family == "deck" else ""
+    work.task(f"Hangers and blocking, {tape}load back on", 0.2, load=load)
     work.buy("sister.fixings")
     work.wood(
         "sister",
