@@ -4,7 +4,8 @@ Under half a day a job pays at least the minimum charge in place of mobilisation
 mobilisation, from a whole day on disposal too. Hours are norms and spread, so that one and the same world may come out
 at either size. The days of a world are taken as a log-normal of the mean and variance that its norms give, and with the
 price of the work as two log-normals that move together: a job that turns out short is a cheap one as well. Each size then
-has its chance in each world, and the range is read off the mixture of all sizes in all worlds.
+has its chance in each world, and the range is read off the mixture of all sizes in all worlds. What is bought at one go to
+set up is a lump in it that is no log-normal.
 """
 
 from __future__ import annotations
@@ -18,10 +19,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.array import Number, Truth, any_of, one_a_world, truth_a_world
-from service.engine.chance import normal_below
-from service.engine.pricing import Purchases, Spread, points_of, slices_of
+from service.engine.chance import normal_below, pert_quantile
+from service.engine.pricing import Purchases, Spread
 from service.engine.rates import RateBook
 from service.engine.site import BULKY, BY_SIZE
+from service.engine.slices import Lump, Scores, points_of, scores, slices_of
 from service.engine.work import Charge, Stage
 
 Column = NDArray[np.float64]
@@ -33,6 +35,11 @@ HAIR = 1e-6
 """Share of a day by which a job that takes exactly half a day is past it; left by arithmetic, not by crews."""
 STILL = 1e-9
 """Deviation that stands for none, so that hours without a spread need no case of their own."""
+CROSSWISE = np.arange(16) * 7 % 16
+"""Order in which slices of what comes on top meet those of the work: neither rises with the other."""
+EVENLY = (np.arange(512) + 0.5) / 512
+"""Probabilities at which the price of a set-up is looked at for its shape."""
+NOTHING = np.zeros(EVENLY.size)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +50,14 @@ class Size:
         start, end: from so many days up to less than so many.
         set_up: mobilisation and disposal that it pays.
         least: what is charged at the least.
+        lump: the same set-up with its shape: often most of the price, wide, and bounded on both sides.
     """
 
     start: float
     end: float
     set_up: Spread
     least: float
+    lump: Lump | None = None
 
 
 EVERY_SIZE = Size(0.0, np.inf, Spread(0.0, {}, {}), 0.0)
@@ -108,8 +117,8 @@ class Whole:
         keep = keep & (one_a_world(self.work.mean + self.more.mean, worlds) > 0.0)
         values, weights = [], []
         for size, here, chance, centre, variance in self._sizes_in(keep, worlds):
-            values.append(self._slices(size, here, centre, variance))
-            weights.append(np.broadcast_to(chance[here][:, None], values[-1].shape))
+            values.append(self._slices(size, here, centre, variance, scores(centre.size)))
+            weights.append(np.broadcast_to(chance[:, None], values[-1].shape))
         if not values:
             return 0.0, 0.0, 0.0
         return points_of(np.concatenate(values).ravel(), np.concatenate(weights).ravel())
@@ -121,37 +130,45 @@ class Whole:
             return one_a_world(total.mean, worlds), one_a_world(total.variance, worlds)
         first, second = np.zeros(worlds), np.zeros(worlds)
         for size, here, chance, centre, variance in self._sizes_in(np.ones(worlds, dtype=np.bool_), worlds):
-            mean, square = centre[here], variance[here] + centre[here] ** 2
+            mean, square = centre, variance + centre**2
             if size.least:
-                prices = np.exp(self._slices(size, here, centre, variance))
+                prices = self._slices(size, here, centre, variance, scores(1))
                 mean, square = prices.mean(axis=1), (prices**2).mean(axis=1)
-            first[here] += chance[here] * mean
-            second[here] += chance[here] * square
+            first[here] += chance * mean
+            second[here] += chance * square
         return first, np.maximum(second - first**2, 0.0)
 
     def _sizes_in(
         self, keep: NDArray[np.bool_], worlds: int
     ) -> Iterator[tuple[Size, NDArray[np.bool_], Column, Column, Column]]:
-        """Sizes that some of these worlds come to: in which, its chance, and mean and variance of the price among its hours."""
+        """Sizes that some of these worlds come to: which do, and in these its chance, and mean and variance of the price."""
         for size in self.sizes:
             if not any_of(keep & (self._chance(size, worlds) > NO_CHANCE)):
                 continue
             chance, centre, variance = self.among(size, worlds)
             here = keep & (chance > NO_CHANCE) & (centre > 0.0)
             if any_of(here):
-                yield size, here, chance, centre, variance
+                yield size, here, chance[here], centre[here], variance[here]
 
-    def _slices(self, size: Size, here: NDArray[np.bool_], centre: Column, variance: Column) -> Column:
-        """Slices of the price at one size in some worlds, none below what is charged at the least."""
-        least = size.least + one_a_world(self.more.mean, here.size)[here]
-        return np.maximum(slices_of(centre[here], variance[here]), np.log(np.maximum(least, HAIR))[:, None])
+    def _slices(self, size: Size, here: NDArray[np.bool_], centre: Column, variance: Column, at: Scores) -> Column:
+        """Slices of the price at one size in some worlds, what comes on top of what is charged at the least."""
+        if not size.least:
+            return slices_of(centre, variance, at, size.lump)
+        on_top, spread = (one_a_world(figure, here.size)[here] for figure in self._on_top(size))
+        work = slices_of(np.maximum(centre - on_top, HAIR), np.maximum(variance - spread, 0.0), at)
+        apart = np.roll(at.z, 1, axis=0)[:, CROSSWISE]
+        return np.maximum(work, size.least) + on_top[:, None] + np.sqrt(spread)[:, None] * apart
+
+    def _on_top(self, size: Size) -> tuple[Number, Number]:
+        """Mean of what comes on top of the work at a size, and what it adds to the variance."""
+        more = size.set_up.join(self.more)
+        return more.mean, more.variance + 2.0 * self.work.covariance(more)
 
     def among(self, size: Size, worlds: int) -> tuple[Column, Column, Column]:
         """Chance of a size in each world, and mean and variance of the whole price among the hours that lead to it."""
         centre, variance = self._once(("among", size.start), lambda: self._work_among(size, worlds))
-        on_top = size.set_up.join(self.more)
-        rest = on_top.variance + 2.0 * self.work.covariance(on_top)
-        return self._chance(size, worlds), centre + on_top.mean, variance + rest
+        on_top, spread = self._on_top(size)
+        return self._chance(size, worlds), centre + on_top, variance + spread
 
     def _work_among(self, size: Size, worlds: int) -> tuple[Column, Column]:
         """Mean and variance of the price of the work among the hours that lead to a size.
@@ -235,7 +252,25 @@ def _sizes(book: RateBook, visits: int, taxed: float, off: float) -> tuple[Size,
         set_up[k] = set_up[k - 1].copy()
         tariff = book.tariff(resource)
         set_up[k].add_price(tariff.one * taxed, tariff)
+    lumps = [_lump(set_up[k], BY_SIZE[:k], book, taxed) for k in range(1 + len(BY_SIZE))]
     small = Size(0.0, edge, Spread(0.0, {}, {}), book.likely("terms", "minimum_charge") * taxed)
-    ordinary = Size(edge if visits <= 1 else 0.0, edge * BULKY, set_up[1], 0.0)
-    bulky = Size(edge * BULKY, np.inf, set_up[2], 0.0)
+    ordinary = Size(edge if visits <= 1 else 0.0, edge * BULKY, set_up[1], 0.0, lumps[1])
+    bulky = Size(edge * BULKY, np.inf, set_up[2], 0.0, lumps[2])
     return (small, ordinary, bulky) if visits <= 1 else (ordinary, bulky)
+
+
+def _lump(set_up: Spread, resources: Sequence[str], book: RateBook, taxed: float) -> Lump:
+    """A set-up with the shape that the PERTs of its prices give it, those of one kind at one level (R19)."""
+    by_kind: dict[str, Column] = {}
+    for resource in resources:
+        line, tariff = book.line("resources", resource), book.tariff(resource)
+        if tariff.sd:
+            low, likely, high = float(line.low), float(line.likely), float(line.high)
+            price = np.asarray(pert_quantile(low, likely, high, EVENLY)) * (tariff.one * taxed / likely)
+            by_kind[tariff.kind] = by_kind.get(tariff.kind, NOTHING) + price
+    third, fourth = 0.0, 0.0
+    for price in by_kind.values():
+        off = price - price.mean()
+        third += float((off**3).mean())
+        fourth += float((off**4).mean() - 3.0 * (off**2).mean() ** 2)
+    return Lump(float(set_up.mean), float(set_up.variance), third, fourth)

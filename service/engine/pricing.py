@@ -3,7 +3,8 @@
 A line is quantity x rate x (1 + markup), rounded once to the cent; a total is the sum of its rounded lines (R18). A range
 is worked out in the worlds: each world gives the price a mean and a variance from the spread of norms and prices, taken as
 a log-normal; the range is read off the mixture of all worlds in which the plan holds. Prices of one kind rise and fall
-together, so their spreads add up straight; norms are independent of each other, so theirs add up in squares (R19).
+together, so their spreads add up straight; norms are independent of each other, so theirs add up in squares (R19). Where
+the log-normal is not near enough is told in `slices`.
 """
 
 from __future__ import annotations
@@ -12,7 +13,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import repeat
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,15 +20,11 @@ from numpy.typing import NDArray
 from service.engine.array import Number, Truth, any_of, one_a_world, truth_a_world
 from service.engine.outcome import PriceLine, Range
 from service.engine.rates import Pace, RateBook, Tariff
+from service.engine.slices import points_of, scores, slices_of
 from service.engine.work import Charge
 
 CENT = Decimal("0.01")
 QUANTUM = Decimal("0.0001")
-POINTS = (0.1, 0.5, 0.9)
-"""Shares of the worlds that a range names."""
-_STEPS = 16
-_MID_QUANTILES = np.array([NormalDist().inv_cdf((k + 0.5) / _STEPS) for k in range(_STEPS)])
-
 Column = NDArray[np.float64]
 
 
@@ -148,7 +144,8 @@ class Spread:
         keep = truth_a_world(holds, worlds) & (mean > 0.0)
         if not any_of(keep):
             return (0.0, 0.0, 0.0) if any_of(holds) else None
-        return points_of(slices_of(mean[keep], variance[keep]).ravel())
+        mean, variance = mean[keep], variance[keep]
+        return points_of(slices_of(mean, variance, scores(mean.size)).ravel())
 
 
 class Purchases:
@@ -217,37 +214,6 @@ def _sum_up(one: Mapping[str, Number], other: Mapping[str, Number]) -> dict[str,
 def _put(sums: dict[str, Number], key: str, more: Number) -> None:
     """Add to the sum under a key; the first one begins it."""
     sums[key] = sums[key] + more if key in sums else more
-
-
-def slices_of(mean: Column, variance: Column) -> Column:
-    """Logarithms of the middles of 16 equally likely slices of each log-normal, a row each."""
-    shape = np.log1p(variance / mean**2)
-    centre = np.log(mean) - shape / 2.0
-    slices: Column = centre[:, None] + np.sqrt(shape)[:, None] * _MID_QUANTILES
-    return slices
-
-
-def points_of(slices: Column, weights: Column | None = None) -> tuple[float, float, float]:
-    """10, 50 and 90 % points of slices of many log-normals sorted together; equally likely where no weights are given."""
-    if weights is None:
-        ranked = np.sort(slices)
-        points = [_between(ranked, share * ranked.size - 0.5) for share in POINTS]
-    else:
-        order = np.argsort(slices)
-        ranked = slices[order]
-        if any_of(ranked[1:] == ranked[:-1]):  # only then does it matter which of two is first
-            order = np.argsort(slices, kind="stable")
-        weights = weights[order]
-        upto = np.cumsum(weights)
-        points = np.interp(np.array(POINTS) * upto[-1], upto - weights / 2.0, ranked)
-    low, mid, high = np.exp(points).tolist()
-    return low, mid, high
-
-
-def _between(ranked: Column, at: float) -> float:
-    """The value at a place between two of a sorted column."""
-    k = int(at)
-    return float(ranked[k] + (ranked[k + 1] - ranked[k]) * (at - k))
 
 
 def as_range(points: tuple[float, float, float] | None) -> Range | None:

@@ -72,11 +72,27 @@ def test_chance_and_moments_of_a_size_are_those_of_two_log_normals_that_move_tog
             assert math.sqrt(variance - float(its_own)) == pytest.approx(deviation, rel=1e-3)
 
 
-def test_far_from_every_edge_the_range_is_that_of_the_ordinary_price() -> None:
-    price = whole(6.0, 0.2, 4000.0, 0.1, 0.1)
-    expected = price.work.join(price.sizes[-1].set_up).quantiles(holds=True, worlds=WORLDS)
-    assert expected is not None
-    assert price.quantiles(holds=True, worlds=WORLDS) == pytest.approx(expected, rel=1e-3)
+def perts(resource: str, at: Column) -> Column:
+    """Prices of a resource of the base book (scipy's beta distribution with shape 4, R19)."""
+    line = book().line("resources", resource)
+    low, likely, high = float(line.low), float(line.likely), float(line.high)
+    mode = (likely - low) / (high - low)
+    prices: Column = stats.beta.ppf(at, 1.0 + 4.0 * mode, 5.0 - 4.0 * mode, loc=low, scale=high - low)
+    return prices
+
+
+@pytest.mark.parametrize(("days", "set_up"), [(6.0, ("mobilisation", "dumpster")), (0.75, ("mobilisation",))])
+@pytest.mark.parametrize("work", [400.0, 1000.0, 4000.0])
+def test_far_from_every_edge_the_range_is_that_of_the_work_and_the_set_up_of_its_size(
+    days: float, set_up: tuple[str, ...], work: float
+) -> None:
+    """Against the sums of 600 prices of the work and 600 of the set-up, whose prices are one level; within 1 % (R19)."""
+    price = whole(days, 0.05, work, 0.1, 0.1)
+    at = (np.arange(600) + 0.5) / 600
+    shape = math.sqrt(math.log1p(0.1**2 + 0.1**2))
+    of_work = stats.lognorm.ppf(at, shape, scale=work * math.exp(-(shape**2) / 2.0))
+    sums = np.add.outer(sum(perts(resource, at) for resource in set_up), of_work)
+    assert price.quantiles(holds=True, worlds=WORLDS) == pytest.approx(tuple(np.quantile(sums, (0.1, 0.5, 0.9))), rel=0.01)
 
 
 def test_no_point_of_a_small_job_lies_below_the_minimum_charge() -> None:
@@ -108,6 +124,14 @@ def test_what_comes_on_top_is_charged_beside_the_minimum() -> None:
     plain, more = (p.quantiles(holds=True, worlds=WORLDS) for p in (price, price.and_more(Spread(100.0, {}, {}))))
     assert plain is not None and more is not None
     assert more == pytest.approx(tuple(point + 100.0 for point in plain))
+
+
+def test_a_spread_of_what_comes_on_top_of_the_minimum_is_in_the_range() -> None:
+    """The work costs the minimum, whatever it turns out to be; what is left is a normal spread of 150 about 1,000."""
+    least = book().likely("terms", "minimum_charge")
+    points = whole(0.1, 0.2, 60.0, 0.2, 0.1).and_more(Spread(1000.0, {"subcontract": 150.0}, {})).quantiles(True, 128)
+    expected = stats.norm.ppf((0.1, 0.5, 0.9), least + 1000.0, 150.0)
+    assert points == pytest.approx(tuple(expected), rel=0.01)
 
 
 def test_the_minimum_charge_of_the_book_moves_the_small_job_alone() -> None:
