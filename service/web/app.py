@@ -24,12 +24,12 @@ from service.web.catalogue import catalogue_of
 from service.web.door import Door
 from service.web.failures import handler
 from service.web.front import Front, Networks
-from service.web.http import JSON, RATES, Asked, conditional, etag_of, parameters
+from service.web.http import JSON, RATES, Asked, conditional, etag_of, freshness, parameters
 from service.web.metrics import Metrics
 from service.web.openapi import build_openapi
 from service.web.params import day_of, region_named, revision_of
 from service.web.problems import KINDS, ProblemError, problem
-from service.web.quotes import QuoteDoor, freshness
+from service.web.quotes import QuoteDoor
 from service.web.regions import book_of, regions_of
 from service.web.requests import RequestTypes, request_types
 from service.web.security import scopes_of

@@ -14,6 +14,7 @@ import msgspec
 from msgspec import inspect
 
 from service.web import limits
+from service.web.days import day_in
 from service.web.problems import Fault, ProblemError, problem
 from service.web.quantities import QuantityError, read
 from service.web.requests import REGION_FORM, REVISION_FORM, RequestTypes
@@ -301,13 +302,9 @@ def _bounds(value: float, kind: inspect.IntType | inspect.FloatType) -> str:
 
 
 def _day(value: Any) -> str:
-    right = f"must be a day like 2026-05-04, from {limits.FIRST_DAY} to {limits.LAST_DAY}"
-    try:
-        if isinstance(value, str) and len(value) == 10 and _in_days(date.fromisoformat(value)):
-            return ""
-    except ValueError:
-        pass
-    return f"{right}, not {_named(value)}."
+    if isinstance(value, str) and day_in(value):
+        return ""
+    return f"must be a day like 2026-05-04, from {limits.FIRST_DAY} to {limits.LAST_DAY}, not {_named(value)}."
 
 
 def _named(value: Any) -> str:

@@ -123,6 +123,11 @@ def etag_of(body: bytes) -> str:
     return f'"{hashlib.sha256(body).hexdigest()[:32]}"'
 
 
+def freshness(*, degraded: bool, age_s: float) -> dict[str, str]:
+    """Headers that say how fresh the knowledge is that these rates are the ones in force."""
+    return {"Rates-Age": str(int(age_s)), "Rates-Degraded": "true" if degraded else "false"}
+
+
 def conditional(
     request: Asked, body: bytes, *, etag: str, cache: str, media: str = JSON, headers: Mapping[str, str] | None = None
 ) -> Response[bytes]:

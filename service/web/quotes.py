@@ -19,7 +19,7 @@ from service.web.access import asker_of, check_region
 from service.web.ballpark import ballpark_of
 from service.web.convert import Converter, check_groups
 from service.web.decoding import RequestReader, invalid
-from service.web.http import JSON, Asked, check_json
+from service.web.http import JSON, Asked, check_json, freshness
 from service.web.metrics import Metrics
 from service.web.present import Presenter
 from service.web.problems import Fault, ProblemError, problem
@@ -87,11 +87,6 @@ class QuoteDoor:
         said = (answer.region, answer.rates, answer.units, survey.level, survey.priced_on, survey.defects, survey.house,
                 survey.wishes, *([survey.job] if survey.job else []))
         return hashlib.sha256(self._encoder.encode(said)).hexdigest()
-
-
-def freshness(*, degraded: bool, age_s: float) -> dict[str, str]:
-    """Headers that say how fresh the knowledge is that these rates are the ones in force."""
-    return {"Rates-Age": str(int(age_s)), "Rates-Degraded": "true" if degraded else "false"}
 
 
 def _nothing_priced(presenter: Presenter, answer: outcome.Answer) -> ProblemError:

@@ -20,7 +20,7 @@ from service.engine.rates import SECTIONS
 from service.web import limits, sheets
 from service.web import reading_shapes as shapes
 from service.web.comparing_shapes import BookComparison, moved, piece
-from service.web.http import CSV, JSON, RATES, Asked, conditional, etag_of, media_asked, parameters, sheet
+from service.web.http import CSV, JSON, RATES, Asked, conditional, etag_of, freshness, media_asked, parameters, sheet
 from service.web.paging import bad_cursor, bad_parameter, next_page, page_of
 from service.web.params import (
     CURSOR_FORM,
@@ -35,7 +35,6 @@ from service.web.params import (
     revision_of,
 )
 from service.web.problems import ProblemError, Trouble, problem
-from service.web.quotes import freshness
 from service.web.requests import REGION_FORM
 from service.web.units import Units
 

@@ -24,11 +24,10 @@ from service.web import reading_shapes as shapes
 from service.web.comparing_shapes import moved, piece
 from service.web.convert import Converter, check_groups
 from service.web.decoding import read_body
-from service.web.http import JSON, Asked, check_json
+from service.web.http import JSON, Asked, check_json, freshness
 from service.web.params import region_named
 from service.web.present import Presenter, money
 from service.web.problems import Fault, ProblemError, problem
-from service.web.quotes import freshness
 from service.web.requests import RequestTypes
 from service.web.since_shapes import (
     Changes,

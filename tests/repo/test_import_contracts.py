@@ -19,6 +19,10 @@ CORE = "Engine and application know no HTTP, no SQL, no wire format"
 WEB = "Web speaks no SQL"
 STORAGE = "Storage speaks no HTTP"
 CYCLES = "No import cycles between siblings anywhere"
+USE_CASES = "Inside the application"
+STORE = "Inside the store"
+AREAS = "Areas of the web do not know each other"
+IDENTITY = "Who a token is of knows no SQL, no web framework and no engine"
 
 PLANTED = {
     "the engine imports the application inside a function": (
@@ -46,6 +50,19 @@ PLANTED = {
     "the web imports SQLAlchemy": ("web/__init__.py", "import sqlalchemy\n", WEB),
     "the web imports asyncpg": ("web/__init__.py", "import asyncpg\n", WEB),
     "the store imports Litestar": ("storage/database.py", "import litestar\n", STORAGE),
+    "values of a draft's lines ask for drafts": ("application/draft_lines.py", "import service.application.drafts\n", USE_CASES),
+    "a module of the application stands in no layer": ("application/utils.py", "x = 1\n", USE_CASES),
+    "lines ask for books": ("storage/lines.py", "import service.storage.books\n", STORE),
+    "two ports of the store import each other": ("storage/hours.py", "import service.storage.stock\n", STORE),
+    "a module of the store stands in no layer": ("storage/utils.py", "x = 1\n", STORE),
+    "an area imports another": ("web/hours.py", "import service.web.drafts\n", AREAS),
+    "an area imports another through what both share": ("web/sheets.py", "import service.web.keys\n", AREAS),
+    "identity imports SQLAlchemy": ("identity/tokens.py", "import sqlalchemy\n", IDENTITY),
+    "identity imports the engine inside a function": (
+        "identity/claims.py",
+        "def planted():\n    import service.engine.rates\n",
+        IDENTITY,
+    ),
     "two modules of the store import each other": (
         "storage/tables.py",
         "import service.storage.queries\n",

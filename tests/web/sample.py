@@ -142,8 +142,8 @@ def answer(*defects: DefectAnswer, units: str = "imperial", region: str = "kestr
             shared=(SharedCost("travel", "one visit", Decimal("80.00"), Decimal("160.00"), (0,)),), total=total,
             stand_alone_sum=Decimal("2392.00"), clocks=CLOCKS,
             order=(JobStep(1, "main", "plan_1", (0,), "New face.", 14.0, 18.0, ()),),
-            while_access_stands=("Look at the gutter.",), wood_volume=(Measure(24.0, "bd ft"), Measure(2.0, "ft3")), wood_notes=(),
-            cautions=("dust",), conditional=(),
+            while_access_stands=("Look at the gutter.",), wood_volume=(Measure(24.0, "bd ft"), Measure(2.0, "ft3")),
+            wood_notes=(), cautions=("dust",), conditional=(),
         ),
         caution_texts={"dust": "Wear a mask."},
     )

@@ -168,7 +168,9 @@ async def test_numbers_in_texts_are_plain(client: httpx.AsyncClient, text: str) 
     assert errors[0]["pointer"] == "#/defects/0/depth"
 
 
-@pytest.mark.parametrize("day", ["2026-02-30", "1999-12-31", "2100-01-01", "9999-12-31", "2026-5-4", "20260504", 5, ""])
+@pytest.mark.parametrize(
+    "day", ["2026-02-30", "1999-12-31", "2100-01-01", "9999-12-31", "2026-5-4", "20260504", "2026-W19-1", 5, ""]
+)
 async def test_a_day_that_is_none_is_refused(client: httpx.AsyncClient, day: Any) -> None:
     errors = assert_problem(await ask(client, {**SMALLEST, "priced_on": day}), 400, "invalid-request")["errors"]
     assert errors[0]["pointer"] == "#/priced_on"
