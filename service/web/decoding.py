@@ -82,10 +82,16 @@ def read_body(body: bytes, kind: type[T]) -> T:
     if not body.strip():
         raise ProblemError(problem("malformed-json", "The body is empty; a request is a JSON object."))
     tree = _parse(body)
-    wrong = _first(_walk(tree, inspect.type_info(kind), ()))
+    wrong = _first(_walk(tree, _tree_of(kind), ()))  # type: ignore[arg-type]  # a class can be hashed
     if wrong:
         raise invalid(wrong)
     return msgspec.convert(_whole(tree), kind, strict=True)
+
+
+@lru_cache(maxsize=64)
+def _tree_of(kind: type) -> inspect.Type:
+    """The tree of a type. Making it takes longer than reading most bodies."""
+    return inspect.type_info(kind)
 
 
 def invalid(wrong: list[Wrong]) -> ProblemError:
