@@ -16,8 +16,10 @@ from service.engine.season import days_until_snow_is_gone, days_until_warm, in_s
 from service.engine.work import Work
 from service.engine.worlds import in_a_heated_house
 
-FORECAST_DAYS = 10.0
+FORECAST_DAYS = 14.0
 """How far ahead what was said of temperature and snow holds; from then on the climate of the region does (J) [d]."""
+TEMPERATURES = frozenset(("wood_temperature", "forecast_low"))
+"""Facts that say how cold the wood is."""
 ANYTHING = -1e9
 """Below every temperature: what has nothing to cure may be done in any cold [degF]."""
 
@@ -61,7 +63,7 @@ def cold_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
         wait = float(max(days_until_warm(case.book, case.day, warmest), 1))
     if not need or in_a_heated_house(case.element, case.flags):
         return wait
-    start = _start(case, max(ready, wait))
+    start = _start(case, max(ready, wait), said=bool(TEMPERATURES & case.known))
     # By then a glue or filler for the cold can be taken, where there is one.
     more = days_until_warm(case.book, start, max(_coldest(case, m) for m in own.cures)) if start else 0
     return max(ready, wait) + more if more else wait
@@ -83,14 +85,22 @@ def snow_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
     wait = 0.0
     if said == "on_now" or (said != "none" and in_snow_season(case.book, case.day)):
         wait = float(max(days_until_snow_is_gone(case.book, case.day), 1 if said == "on_now" else 0))
-    start = _start(case, max(ready, wait))
+    start = _start(case, max(ready, wait), said=bool(said))
     more = days_until_snow_is_gone(case.book, start) if start else 0
     return max(ready, wait) + more if more else wait
 
 
-def _start(case: Case, days: float) -> date | None:
-    """The day on which the crew can start, where nobody can foresee its weather; else None."""
-    return later(case.day, days) if days > FORECAST_DAYS else None
+def _start(case: Case, days: float, *, said: bool) -> date | None:
+    """The day on which the crew can start, where its weather is another than today's; else None.
+
+    Args:
+        case: in the world as stated.
+        days: days until then.
+        said: whether somebody said what the weather is, which holds for a while.
+    """
+    start = later(case.day, days)
+    now = (start.year, start.month) == (case.day.year, case.day.month)
+    return None if now or (said and days <= FORECAST_DAYS) else start
 
 
 def _coldest(case: Case, material: str) -> float:

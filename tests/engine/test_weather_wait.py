@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from service.engine.outcome import Option
 from service.engine.quote import quote
 from service.engine.registry import all_methods
-from service.engine.survey import Defect, House
+from service.engine.survey import Defect, House, Span
 from tests.engine.books import book
 from tests.engine.cases import FT, knowledge, make_defect, make_survey
 
@@ -91,3 +91,12 @@ def test_a_truss_in_snow_country_is_left_on_its_shores_where_its_steel_comes_in_
     }
     assert waits == {date(2026, 11, 9): True, JULY: False}
     assert not any(d.reason == "snow" for d in by(options_of(chord, date(2026, 11, 9)), "steel_plates").delays)
+
+
+def test_what_was_said_of_the_weather_holds_for_two_weeks() -> None:
+    """S24: wood at 55 degF, 44 at night, is worked in January, though the climate says otherwise."""
+    mild = {"wood_temperature": 55.0, "forecast_low": 44.0}
+    warm = House(numbers={n: Span(v, v) for n, v in mild.items()})
+    waits = [any(d.reason == "cold" for d in by(options_of(face(), OCTOBER, house=h), "face_veneer").delays)
+             for h in (warm, None)]
+    assert waits == [False, True]
