@@ -18,6 +18,8 @@ RETRY_S = 1.0
 """How soon a store that did not answer is asked again [s]."""
 NOTE_S = 30.0
 """How often last uses are written down [s]: not with each request, which would make every quote a write."""
+LOOK_S = 0.2
+"""Least time between two questions for keys that are not on the ring [s]: whoever invents keys waits, and nobody else."""
 ROOM = 10_000
 """Most digests of unknown keys that are remembered."""
 
@@ -78,6 +80,8 @@ class KeyRing:
     _read_at: float = -math.inf
     _failed_at: float | None = None
     _news: bool = False
+    _looked_at: float = -math.inf
+    _looking: asyncio.Task[None] | None = None
     _reading: asyncio.Task[None] | None = None
     _missed: dict[bytes, float] = field(default_factory=dict)
     _used: dict[str, datetime] = field(default_factory=dict)
@@ -114,7 +118,7 @@ class KeyRing:
 
     async def close(self) -> None:
         """Write down the last uses and ask nothing more."""
-        for task in (self._noting, self._reading):
+        for task in (self._noting, self._looking, self._reading):
             if task is not None and not task.done():
                 task.cancel()
                 await asyncio.wait({task})
@@ -145,10 +149,19 @@ class KeyRing:
         """A key that is not on the ring: made a moment ago, or never."""
         if self.seconds() - self._missed.get(digest, -math.inf) < self.check_every_s:
             return None
-        await self._ask()
+        looking = self._looking = self._looking or asyncio.create_task(self._look())
+        await asyncio.wait({looking})
+        looking.result()
         if self._failed_at is not None:
             raise GateAwayError("the database does not answer, and this key was not seen before")
         return self._keys.get(digest)
+
+    async def _look(self) -> None:
+        """Ask for all who wait with a key that is not on the ring, a while after those before them."""
+        await asyncio.sleep(self._looked_at + LOOK_S - self.seconds())
+        # Who comes from here on waits for the next question: this one may be older than their key.
+        self._looked_at, self._looking = self.seconds(), None
+        await self._ask()
 
     async def _ask(self) -> None:
         """Wait for an answer to a question that is put now or later: one under way may be older than what is asked."""

@@ -13,7 +13,7 @@ from service.application.access import Caller, GateAwayError, NotKnownError
 from service.application.gates import DoorGate
 from service.application.keyring import NewKey, new_key
 from service.application.ports import BooksUnavailableError
-from service.application.ring import RETRY_S, KeyRing, LiveKey
+from service.application.ring import LOOK_S, RETRY_S, KeyRing, LiveKey
 
 PEPPER = b"pepper of a test"
 CHECK_S, KEEP_S = 5.0, 100.0
@@ -82,6 +82,27 @@ async def known(ring: KeyRing, key: NewKey) -> bool:
         return (await ring.caller(key.text)).id == key.id
     except NotKnownError:
         return False
+
+
+async def test_a_stream_of_invented_keys_costs_a_question_now_and_then(store: Store) -> None:
+    """Each after the one before, from many sides: what the store is asked goes by the time, not by the keys."""
+    clock = asyncio.get_running_loop().time
+    ring = KeyRing(store, PEPPER, clock, Clock().now, CHECK_S, KEEP_S)
+    key = store.add()
+    assert await known(ring, key)
+    begun, asked = clock(), store.asked
+
+    async def invent() -> int:
+        tried = 0
+        while clock() - begun < 2.5 * LOOK_S:
+            assert not await known(ring, new_key("server", PEPPER))
+            assert await known(ring, key)
+            tried += 1
+        return tried
+
+    tried = await asyncio.gather(*(invent() for _ in range(50)))
+    assert sum(tried) >= 100
+    assert store.asked - asked <= (clock() - begun) / LOOK_S + 1
 
 
 async def test_the_store_is_asked_once_in_a_while_however_often_a_key_is_shown(
