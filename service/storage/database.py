@@ -6,7 +6,9 @@ import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
-from sqlalchemy import URL, exc, make_url
+from asyncpg.exceptions import PostgresError
+from sqlalchemy import URL, event, exc, make_url
+from sqlalchemy.engine.interfaces import ExceptionContext
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
 
 from service.application.ports import BooksUnavailableError, NotStoredError, OutcomeUnknownError
@@ -43,9 +45,21 @@ def async_url(url: str) -> URL:
 
 def make_engine(url: str, *, pool_size: int = 5, connect_timeout_s: float = 5.0) -> AsyncEngine:
     """A pool that checks a connection before it lends it, so that a restart of the database goes unnoticed."""
-    return create_async_engine(
-        async_url(url), pool_size=pool_size, pool_pre_ping=True, connect_args={"timeout": connect_timeout_s}
+    engine = create_async_engine(
+        async_url(url), pool_size=pool_size, pool_pre_ping=True, hide_parameters=True,
+        connect_args={"timeout": connect_timeout_s},
     )
+    event.listen(engine.sync_engine, "handle_error", _without_details)
+    return engine
+
+
+def _without_details(context: ExceptionContext) -> None:
+    """What is stored stands in no log, neither a region's prices nor the digest of a key: the server's details quote the row."""
+    fault: BaseException | None = context.original_exception
+    while fault is not None:
+        if isinstance(fault, PostgresError):
+            fault.detail = None
+        fault = fault.__cause__
 
 
 @asynccontextmanager
