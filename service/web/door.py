@@ -48,13 +48,14 @@ class Door:
         if request.route_handler.opt.get("scope") == PUBLIC:
             # Nobody is asked who they are: probes and pages answer also while keys cannot be checked.
             scope[CALLER] = nobody(frozenset())
-            if origin and await self.origins.listed(origin):
-                scope[ORIGIN] = origin
+            await self._name_website(scope, origin)
             return
         address = str(scope.get(ADDRESS, ""))
         try:
             caller = await identify(request, self.gate)
         except ProblemError:
+            # A website's script must be able to read that its key has ended.
+            await self._name_website(scope, origin)
             if self.quotas:
                 self._count(request, await self.quotas.spend_refused(address))
             raise
@@ -65,6 +66,11 @@ class Door:
         if self.quotas:
             self._count(request, await self.quotas.spend(caller, address))
         authorize(request, caller)
+
+    async def _name_website(self, scope: dict[str, object], origin: str | None) -> None:
+        """Let a website that carries a form read an answer in which nothing stands that is not for everybody."""
+        if origin and await self.origins.listed(origin):
+            scope[ORIGIN] = origin
 
     def _count(self, request: Asked, allowances: Sequence[Allowance]) -> None:
         """Say in the answer how the quotas stand, whatever it will be."""

@@ -157,14 +157,14 @@ class _Out:
 def _for_website(headers: Headers, scope: Message) -> Headers:
     """What a browser needs before it shows an answer to a website (Fetch standard): that very origin, by name."""
     origin = scope.get(ORIGIN)
-    if not origin:
-        return headers
-    headers.append((b"access-control-allow-origin", origin.encode("latin-1")))
-    headers.append((b"access-control-expose-headers", EXPOSED))
+    if origin:
+        headers.append((b"access-control-allow-origin", origin.encode("latin-1")))
+        headers.append((b"access-control-expose-headers", EXPOSED))
     if scope.get(PREFLIGHT):
         headers.append((b"access-control-allow-methods", b"GET, POST"))
         headers.append((b"access-control-allow-headers", b"Authorization, X-API-Key, Content-Type, X-Request-Id"))
         headers.append((b"access-control-max-age", b"7200"))
+    # Also where no website asked: an answer that was kept for one caller must not be given to another.
     varies = b", ".join(v for n, v in headers if n.lower() == b"vary")
     others = [(n, v) for n, v in headers if n.lower() != b"vary"]
     return [*others, (b"vary", varies + b", Origin" if varies else b"Origin")]

@@ -94,3 +94,24 @@ async def test_a_server_without_an_origin_does_not_use_a_forms_key(client_of: Cl
     answer = await client.post("/v1/quotes", json=QUOTE)
     assert answer.status_code == 403
     assert answer.json()["type"] == "/problems/origin-not-allowed"
+
+
+async def test_what_a_cache_keeps_for_one_caller_is_not_for_another_website(
+    form: httpx.AsyncClient, stranger: httpx.AsyncClient
+) -> None:
+    """An answer that was kept without the header that lets a website read it would shut the website out."""
+    assert "access-control-allow-origin" in (await form.get("/v1/catalogue")).headers
+    for path in ("/v1/catalogue", "/openapi.json", "/docs"):
+        plain = await stranger.get(path)
+        assert "access-control-allow-origin" not in plain.headers
+        assert "Origin" in plain.headers["vary"]
+
+
+async def test_a_website_reads_that_its_key_has_ended_and_no_other_website_does(form: httpx.AsyncClient) -> None:
+    ended = {"Authorization": "Bearer trk_form_ended"}
+    own = await form.post("/v1/quotes", json=QUOTE, headers=ended)
+    assert own.status_code == 401
+    assert own.headers["access-control-allow-origin"] == HOME
+    other = await form.post("/v1/quotes", json=QUOTE, headers={**ended, "Origin": "https://elsewhere.test"})
+    assert other.status_code == 401
+    assert "access-control-allow-origin" not in other.headers

@@ -99,7 +99,7 @@ async def test_a_region_can_be_seen_on_another_day_and_by_a_revision(client: htt
 async def test_who_has_it_already_is_told_so(client: httpx.AsyncClient, path: str) -> None:
     first = await client.get(path)
     tag = first.headers["etag"]
-    assert first.headers["vary"] == "Accept"
+    assert first.headers["vary"] == "Accept, Origin"
     for known in (tag, f'W/{tag}, "other"', "*"):
         again = await client.get(path, headers={"if-none-match": known})
         assert (again.status_code, again.content, again.headers["etag"]) == (304, b"", tag)
