@@ -20,10 +20,10 @@ MOST_DRAFTS = 50
 class UnknownDraftError(LookupError):
     """The region has no open draft of this number: it was never there, was deleted, or was published."""
 
-    def __init__(self, region: str, draft: int) -> None:
-        """Name the region and the draft."""
+    def __init__(self, region: str, draft: int, published_as: int | None = None) -> None:
+        """Name the region and the draft, and the number of the revision that it became."""
         super().__init__(f"{region} has no open draft {draft}")
-        self.region, self.draft = region, draft
+        self.region, self.draft, self.published_as = region, draft, published_as
 
 
 class UnknownBaseError(LookupError):

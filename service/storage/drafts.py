@@ -57,8 +57,9 @@ async def draft_row(connection: AsyncConnection, region_code: str, draft: int, *
         await connection.execute(held.with_for_update())
     row = (await connection.execute(draft_queries.drafts(region_code).where(book_revision.c.id == draft))).one_or_none()
     if row is None:
-        await id_of_region(connection, region_code)
-        raise UnknownDraftError(region_code, draft)
+        region_id = await id_of_region(connection, region_code)
+        asked = select(book_revision.c.number).where(book_revision.c.id == draft, book_revision.c.region_id == region_id)
+        raise UnknownDraftError(region_code, draft, (await connection.execute(asked)).scalar_one_or_none())
     return row
 
 

@@ -132,7 +132,9 @@ def _gap(e: MissingRateError) -> Trouble:
 
 
 def _draft(e: UnknownDraftError) -> Trouble:
-    return problem("unknown-draft", f"{e.region} has no such open draft: it never had, or it was published or thrown away.")
+    if e.published_as is not None:
+        return problem("unknown-draft", f"Draft {e.draft} is no draft any more: it is revision {e.published_as} of {e.region}.")
+    return problem("unknown-draft", f"{e.region} has no such open draft: it never had, or it was thrown away.")
 
 
 def _draft_state(e: OutdatedDraftError) -> Trouble:

@@ -144,7 +144,7 @@ class ReadingDoor:
         old, new = asked["from"], asked["to"]
         numbers = [NUMBER.fullmatch(one) is not None for one in (old, new)]
         if any(numbers) and not all(numbers):
-            raise bad_parameter("from", "and to must both be numbers of revisions, or both the text of rates")
+            raise bad_parameter("to", "must be of the same kind as from: both numbers of revisions, or both the text of rates")
         try:
             made = await (self._own if all(numbers) else self._effective)(region, old, new)
         except UnknownRevisionError as fault:

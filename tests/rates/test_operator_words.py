@@ -161,3 +161,24 @@ async def test_ratios_of_a_difference_have_six_digits_like_all_others(shop: Offi
     tag = await shop.draft(price("lead", "97"))
     told = (await shop.client.get(shop.path(f"drafts/{draft_of(tag)}/difference"))).json()
     assert [line["ratio"] for line in told["lines"]] == [1.07778]
+
+
+async def test_who_publishes_twice_is_told_which_revision_the_draft_became(
+    shop: Office, loaded_url: str, client_of: ClientOf
+) -> None:
+    tag = await shop.draft(price("lead", "97"))
+    made = await shop.published(tag)
+    again = await shop.publish(tag)
+    assert again.status_code == 404
+    assert f"it is revision {made['number']} of {shop.code}" in again.json()["detail"]
+    # Another office is not told what became of it.
+    other = await new_office(loaded_url, client_of, held("lead", "91"))
+    assert "revision" not in (await other.publish(tag)).json()["detail"]
+
+
+async def test_two_sides_of_a_comparison_that_do_not_fit_are_told_what_would(shop: Office) -> None:
+    answer = await shop.client.get(shop.path("compare"), params={"from": f"base@1/{shop.code}@1", "to": "1"})
+    assert answer.status_code == 400
+    assert answer.json()["detail"] == (
+        "Parameter 'to' must be of the same kind as from: both numbers of revisions, or both the text of rates."
+    )
