@@ -34,6 +34,7 @@ def resolve(look: Look, house: House) -> None:
         _length_in_log(look, piece)
         _end_in_member(look, piece)
         _width_round_face(look, piece)
+        _course_in_wall(look, piece)
         _loss_and_depth(look, piece)
     _unmeasured_section(look)
     _frozen_reading(look, house)
@@ -150,6 +151,12 @@ def _end_in_member(look: Look, piece: int) -> None:
             f"Rot of {_range(look, end)} from the end is more than the tail ({_range(look, tail)}): "
             "it runs inside the notch, and was taken so."
         )
+
+
+def _course_in_wall(look: Look, piece: int) -> None:
+    course, courses = look.span("course", piece), look.span("courses", piece)
+    if course is not None and courses is not None and course.low > courses.high:
+        look.unsure(f"Course {course.low:.0f} of {courses.high:.0f} cannot be: count both again, from the sill as 1.")
 
 
 def _width_round_face(look: Look, piece: int) -> None:

@@ -30,7 +30,7 @@ from service.engine.site import (
     site_days,
     visits_of,
 )
-from service.engine.weather_wait import season_leads
+from service.engine.weather_wait import drying_days, season_leads
 from service.engine.wood import wait_for_wood
 from service.engine.words import Words
 from service.engine.work import Work
@@ -144,10 +144,10 @@ def _can_bridge(case: Case, code: str, setting: Setting) -> bool:
 
 
 def _tent_days(case: Case, own: Work) -> float:
-    """Days of a heated tent: preheat, the work under it, and until its glues may be loaded or left."""
+    """Days of a heated tent: preheat, drying, the work under it, and until its glues may be loaded or left."""
     preheat = case.book.likely("waits", "cure.tent_preheat") / 24.0
     cures = [case.book.likely("waits", f"cure.{m}.tent") for m in own.cures]
-    return preheat + float(site_days(own)) + max(cures, default=0.0)
+    return preheat + drying_days(own) + float(site_days(own)) + max(cures, default=0.0)
 
 
 def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting) -> list[LeadTime]:

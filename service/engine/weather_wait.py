@@ -13,11 +13,13 @@ from service.engine.case import Case
 from service.engine.knowledge import MethodRecord
 from service.engine.schedule import LeadTime
 from service.engine.season import days_until_snow_is_gone, days_until_warm, in_snow_season, later
-from service.engine.work import Work
+from service.engine.work import Wait, Work
 from service.engine.worlds import in_a_heated_house
 
 FORECAST_DAYS = 14.0
 """How far ahead what was said of temperature and snow holds; from then on the climate of the region does (J) [d]."""
+WARMTH = "Wait until the wood is warm enough to dry, and for the glue, filler or sealant"
+"""Said of the wait for warmth."""
 TEMPERATURES = frozenset(("wood_temperature", "forecast_low"))
 """Facts that say how cold the wood is."""
 ANYTHING = -1e9
@@ -41,7 +43,7 @@ def season_leads(
     if not heated:
         cold = cold_wait_days(case, own, ready)
         if cold > 0.0:
-            found.append(LeadTime("cold", "Wait until the wood is warm enough for the glue, filler or sealant", cold))
+            found.append(LeadTime("cold", WARMTH, cold))
     snow = 0.0 if record.role == "interim" else snow_wait_days(case, own, max(ready, *(one.days for one in found), 0.0))
     if snow > 0.0:
         found.append(LeadTime("snow", "Wait until the roof is free of snow and none is forecast", snow))
@@ -49,23 +51,23 @@ def season_leads(
 
 
 def cold_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
-    """Days until the wood is warm enough for everything that has to cure; 0 where it is (R12).
+    """Days until the wood is warm enough for everything that has to cure or dry; 0 where it is (R12, B7).
 
     Args:
         case: in the world as stated.
         own: the method's own scope.
         ready: days until the crew could start.
     """
-    need = [case.book.likely("waits", f"cure.{m}.min_temp") for m in own.cures]
-    warmest = max(need, default=ANYTHING)
+    dries = [case.book.likely("waits", "dry.min_temp")] if drying_days(own) > 0.0 else []
+    warmest = max([*dries, *(case.book.likely("waits", f"cure.{m}.min_temp") for m in own.cures)], default=ANYTHING)
     wait = 0.0
     if float(case.cold_degf) < warmest:
         wait = float(max(days_until_warm(case.book, case.day, warmest), 1))
-    if not need or in_a_heated_house(case.element, case.flags):
+    if warmest == ANYTHING or in_a_heated_house(case.element, case.flags):
         return wait
     start = _start(case, max(ready, wait), said=bool(TEMPERATURES & case.known))
     # By then a glue or filler for the cold can be taken, where there is one.
-    more = days_until_warm(case.book, start, max(_coldest(case, m) for m in own.cures)) if start else 0
+    more = days_until_warm(case.book, start, max([*dries, *(_coldest(case, m) for m in own.cures)])) if start else 0
     return max(ready, wait) + more if more else wait
 
 
@@ -88,6 +90,12 @@ def snow_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
     start = _start(case, max(ready, wait), said=bool(said))
     more = days_until_snow_is_gone(case.book, start) if start else 0
     return max(ready, wait) + more if more else wait
+
+
+def drying_days(own: Work) -> float:
+    """Days for which wood dries before it is closed up, in the world as stated."""
+    waits = (part for stage in own.stages for part in stage.parts if isinstance(part, Wait) and part.kind == "drying")
+    return sum(float(part.days) for part in waits)
 
 
 def _start(case: Case, days: float, *, said: bool) -> date | None:

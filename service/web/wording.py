@@ -13,6 +13,7 @@ AMOUNT = r"\d+(?:,\d{3})*(?:\.\d+)?(?: \d+/\d+|/\d+)?"
 LENGTHS = {"in": 25.4, "ft": 304.8}
 """Millimetres."""
 SENTENCE = re.compile(rf"(?<![\w./])({AMOUNT})(?:( to | x |-)({AMOUNT}))? (in|ft|ft2|degF|lb)\b(?!\s*\d)")
+PRESSURE = re.compile(rf"({AMOUNT}) lb a square foot\b")
 FRACTION_OF_LENGTH = re.compile(rf"({AMOUNT}) in a foot\b")
 
 
@@ -25,6 +26,7 @@ def in_metric(text: str) -> str:
     '1 in 3 that it becomes more'
     """
     text = FRACTION_OF_LENGTH.sub(lambda m: f"{_value(m[1]) / 12.0 * 1000.0:.0f} mm in a metre", text)
+    text = PRESSURE.sub(lambda m: f"{_value(m[1]) * 0.04788026:.0f} kN a square metre", text)
     return SENTENCE.sub(_one, text)
 
 

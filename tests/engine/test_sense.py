@@ -263,3 +263,10 @@ def test_a_month_beside_another_day_of_prices_is_a_contradiction_and_is_said() -
     assert check_house(january, knowledge(), priced_on=date(2026, 1, 4))[1] == ()
     measured = House(numbers={"month": Span(1.0, 1.0), "wood_temperature": Span(30.0, 30.0)})
     assert check_house(measured, knowledge(), priced_on=date(2026, 5, 4))[1] == ()
+
+
+def test_a_course_above_the_top_of_the_wall_is_asked_about() -> None:
+    checked = look(make_defect("wall_mid", "band", section=10, depth=2, length=36, course=9, courses=5))
+    assert checked.provisional
+    assert any("Course 9 of 5" in note for note in checked.notes)
+    assert not look(make_defect("wall_mid", "band", section=10, depth=2, length=36, course=5, courses=5)).provisional

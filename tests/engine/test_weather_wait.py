@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import pytest
+
 from service.engine.outcome import Option
 from service.engine.quote import quote
 from service.engine.registry import all_methods
@@ -100,3 +102,27 @@ def test_what_was_said_of_the_weather_holds_for_two_weeks() -> None:
     waits = [any(d.reason == "cold" for d in by(options_of(face(), OCTOBER, house=h), "face_veneer").delays)
              for h in (warm, None)]
     assert waits == [False, True]
+
+
+@pytest.mark.parametrize(("moisture", "waits"), [(28.0, True), (17.0, False)])
+def test_wet_wood_does_not_dry_in_frost(moisture: float, *, waits: bool) -> None:
+    """B7: drying stops below 40 degF; dry wood takes a cold-rated glue in January (S24)."""
+    pocket = make_defect(
+        "wall_low", "pocket_deep", section=12.0, depth=2.5, length=10.0, width=6.0, moisture=moisture,
+        words={"inner_face": "sound"},
+    )
+    found = options_of(pocket, date(2026, 1, 12))
+    patch = by(found, "dutchman")
+    assert any(d.reason == "cold" for d in patch.delays) is waits
+    assert any(o.method == "dutchman" and o.variant == "heated" for o in found) is waits
+
+
+def test_a_tent_is_heated_for_as_long_as_the_wood_dries_in_it() -> None:
+    days = {}
+    for moisture in (20.0, 28.0):
+        pocket = make_defect("wall_low", "pocket_deep", section=12.0, depth=2.5, length=10.0, width=6.0, moisture=moisture)
+        heated = by(options_of(pocket, date(2026, 1, 12)), "epoxy_fill", "heated")
+        [rent] = [line for line in heated.lines if line.resource == "heated_tent_day"]
+        days[moisture] = (float(rent.quantity), heated.clocks.calendar_days)
+    assert days[28.0][0] > days[20.0][0]
+    assert days[28.0][0] - days[20.0][0] == pytest.approx(days[28.0][1] - days[20.0][1], abs=1.0)

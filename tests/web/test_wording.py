@@ -15,6 +15,7 @@ from service.web.wording import in_metric
         ("slope 1/16 in a foot", "slope 5 mm in a metre"),
         ("a dry day above 40 degF", "a dry day above 4 degC"),
         ("pads for 9,000 lb", "pads for 40 kN"),
+        ("at most 1,500 lb a square foot", "at most 72 kN a square metre"),
         ("more than 20 ft2 outside", "more than 1.9 m2 outside"),
     ],
 )
