@@ -254,7 +254,7 @@ def _text(value: Any, kind: inspect.StrType, meta: inspect.Metadata | None) -> s
     if dimension:
         return _quantity(value, dimension)
     if not isinstance(value, str):
-        return f"must be a text, not {_named(value)}."
+        return f"must be a text in quotation marks, not {_named(value)}."
     if kind.min_length and len(value) < kind.min_length:
         return "must not be empty."
     if kind.max_length is not None and len(value) > kind.max_length:

@@ -34,6 +34,7 @@ def details(answer: httpx.Response) -> list[str]:
     [
         ({"code": "log-dry", "likely": "30"}, "must be a code of small letters, digits, _ and points, such as "),
         ({"code": "lead", "likely": "12,50"}, "must be a plain number with a point, such as 1500 or 12.50, not '12,50'."),
+        ({"code": "lead", "likely": 131}, "must be a text in quotation marks, not the number 131."),
         ({"code": "lead", "likely": "1,200.00"}, "must be a plain number with a point, such as 1500 or 12.50, not '1,200.00'."),
     ],
 )
