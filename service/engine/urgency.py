@@ -264,5 +264,7 @@ def _wall(case: Case, *, gone: bool) -> Verdict:
     if case.damage.kind == "fire" and not gone:
         return "U3", "", f"the {title} is charred and not rotten; what is under the char is sound"
     if case.word("activity") == "old" and not gone:
+        if float(case.depth_ratio) > BAD_LOSS:
+            return "U2", "", f"the rot in the {title} is old, but more than half of it is gone"
         return "U3", "", f"the rot in the {title} is old and dry; look again next year"
     return "U2", "", f"the {title} loses more wood every wet month"

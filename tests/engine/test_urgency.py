@@ -141,3 +141,10 @@ def test_a_soft_seat_under_what_lands_on_a_log_is_for_the_next_weeks(side: str) 
     assert "seat is soft" in urgency_of(carries)[1]
     assert level(make_case("wall_low", "band", section=12, depth=2, words={"side": side})) == "U2"
     assert level(make_case("wall_low", "band", section=12, depth=2, bears=["joists"], words={"side": "outer"})) == "U2"
+
+
+def test_old_dry_rot_can_wait_only_while_half_of_the_log_is_left() -> None:
+    """R26 shores such a log over a long wait: that is not one that can wait for years."""
+    dry = {"section": 10.0, "length": 96.0, "moisture": 14.0}
+    assert level(make_case("sill_log", "soft_wood", words={"activity": "old"}, depth=4.9, **dry)) == "U3"
+    assert level(make_case("sill_log", "soft_wood", words={"activity": "old"}, depth=5.1, **dry)) == "U2"
