@@ -258,13 +258,20 @@ def _wall(case: Case, *, gone: bool) -> Verdict:
         return "U1", f"put no new load above the {title}", "what stands on it begins to settle"
     if case.adjacent_courses > 1 and (gone or float(case.depth_ratio) > BAD_LOSS):
         return "U1", "put no new load above that wall", "several logs on top of each other have lost more than half"
+    at_rest = None if gone else _at_rest(case)
+    return at_rest or ("U2", "", f"the {title} loses more wood every wet month")
+
+
+def _at_rest(case: Case) -> Verdict | None:
+    """Decay that does not go on, in a log of which something is left."""
+    title = case.element.name
     asleep = "moisture" in case.known and float(case.moisture_pct) < ASLEEP_PCT and float(case.depth_ratio) <= SHALLOW
-    if asleep and not gone and case.word("activity") != "live":
+    if asleep and case.word("activity") != "live":
         return "U3", "", f"the soft spot in the {title} is dry and shallow; it sleeps as long as it stays dry"
-    if case.damage.kind == "fire" and not gone:
+    if case.damage.kind == "fire":
         return "U3", "", f"the {title} is charred and not rotten; what is under the char is sound"
-    if case.word("activity") == "old" and not gone:
-        if float(case.depth_ratio) > BAD_LOSS:
-            return "U2", "", f"the rot in the {title} is old, but more than half of it is gone"
-        return "U3", "", f"the rot in the {title} is old and dry; look again next year"
-    return "U2", "", f"the {title} loses more wood every wet month"
+    if case.word("activity") != "old":
+        return None
+    if float(case.depth_ratio) > BAD_LOSS:
+        return "U2", "", f"the rot in the {title} is old, but more than half of it is gone"
+    return "U3", "", f"the rot in the {title} is old and dry; look again next year"
