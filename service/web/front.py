@@ -175,6 +175,8 @@ def _within(hop: str, networks: Networks) -> bool:
         address = ipaddress.ip_address(hop)
     except ValueError:
         return False
+    # A socket for both families writes an IPv4 address within an IPv6 one.
+    address = getattr(address, "ipv4_mapped", None) or address
     return any(address in network for network in networks)
 
 
