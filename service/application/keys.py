@@ -20,6 +20,8 @@ NAME_CHARACTERS = 120
 PER_MINUTE = 1_000_000
 MOST = 100
 """Most scopes, regions or origins of one key."""
+MOST_VALID = 200
+"""Most valid keys that reach a region: every process holds them all, so a region must not make them without end."""
 
 Path = tuple[str | int, ...]
 
@@ -123,7 +125,7 @@ class KeyStore(Protocol):
     """Where keys are kept. `within` are the codes of the regions that the caller reaches, None for every one."""
 
     async def add(self, asker: Asker, once: Once | None, key: NewKey, wish: KeyWish) -> KeyRecord:
-        """Keep a new key. Raises KeyWishError for regions that are not there, KeyShownError."""
+        """Keep a new key. Raises KeyWishError for regions that are not there or have keys enough, KeyShownError."""
         ...
 
     async def follow(

@@ -13,7 +13,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from service.application.access import Asker, Caller, Once
 from service.application.keyring import NewKey, new_key
-from service.application.keys import KeyRecord, KeyShownError, KeyWish, KeyWishError, UnknownKeyError, followed
+from service.application.keys import MOST_VALID, KeyRecord, KeyShownError, KeyWish, KeyWishError, UnknownKeyError, followed
 from service.application.ports import BooksUnavailableError
 from service.application.ring import LiveKey
 from service.storage.audit import record
@@ -173,6 +173,13 @@ async def _check_regions(connection: AsyncConnection, wish: KeyWish) -> None:
     faults = [
         (("regions", k), f"no region has the code {code!r}.")
         for k, code in enumerate(wish.regions or ()) if code not in there
+    ]
+    reached = select(func.unnest(api_key.c.regions).label("code")).where(_live()).subquery()
+    counted = select(reached.c.code, func.count().label("valid")).group_by(reached.c.code)
+    held = {row.code: row.valid for row in await connection.execute(counted)}
+    faults += [
+        (("regions", k), f"{code} has {held[code]} valid keys; it may have no more than {MOST_VALID}: take some back.")
+        for k, code in enumerate(wish.regions or ()) if held.get(code, 0) >= MOST_VALID
     ]
     if faults:
         raise KeyWishError(*faults)

@@ -14,9 +14,12 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 
 from service.application.access import SCOPES
 from service.application.keyring import FORM, digest_of
+from service.application.keys import MOST_VALID
 from service.bootstrap import create_app
+from service.storage.keys import make_key
 from service.storage.tables import api_key, audit_entry
 from service.web.front import Front
+from tests.conftest import bare_engine
 from tests.rates.conftest import SECRET, ClientOf, living, settings_for
 
 OFFICE: dict[str, Any] = {"name": "CRM", "scopes": ["quote", "rates:read"], "regions": ["kestrel-range"]}
@@ -440,3 +443,29 @@ async def test_a_service_without_a_secret_makes_no_keys_and_knows_none(loaded_ur
         assert (answer.status_code, answer.json()["type"]) == (409, "/problems/no-key-secret")
         shown = head_office.headers["authorization"]
         assert (await client.get("/v1/keys", headers={"Authorization": shown})).status_code == 401
+
+
+async def test_a_region_has_no_keys_without_end(
+    head_office: httpx.AsyncClient, client_of: ClientOf, loaded_url: str
+) -> None:
+    """Every process holds all valid keys: an office that made them without end would slow the others down."""
+    engine = bare_engine(loaded_url)
+    async with engine.begin() as connection:
+        keys = [
+            await make_key(
+                connection, SECRET.encode(), sort="server", name="one of many", scopes=["quote"], regions=["sollavik"],
+                made_by="tests",
+            )
+            for _ in range(MOST_VALID)
+        ]
+    await engine.dispose()
+    office = await client_of(["quote", "admin"], ["sollavik", "kestrel-range"])
+    wish = {"name": "one more", "scopes": ["quote"], "regions": ["kestrel-range", "sollavik"]}
+    for client in (office, head_office):
+        refused = await client.post("/v1/keys", json=wish)
+        assert refused.status_code == 422
+        assert [e["pointer"] for e in refused.json()["errors"]] == ["#/regions/1"]
+        assert (await client.post("/v1/keys", json={**wish, "regions": ["kestrel-range"]})).status_code == 201
+    for key in keys:
+        assert (await office.delete(f"/v1/keys/{key.id}")).status_code == 204
+    assert (await office.post("/v1/keys", json=wish)).status_code == 201
