@@ -21,6 +21,8 @@ CARRIES_FIRST = {"truss": 0, "beam": 1, "roof_deck": 2}
 """Under one roof opening: trusses, then what lies on them, then the deck that closes it (B9)."""
 AFTER_WOOD = {"spot_refinish": 1, "wall_refinish": 1, "check_seal": 2, "recaulk": 2, "rechink": 2}
 """On one wall: wood, then blasting and stain, then sealant and chink (B9)."""
+LEDGER = "ledger_rebuild"
+"""Comes off before the wall that it hides (B9, M30)."""
 FACES = ("wall", "sill", "header", "notch", "tail", "frame", "siding", "seal")
 """Families that make up the face of a wall."""
 PHASE_ORDER = {"interim": 0, "correction": 1, "access": 2, "main": 3, "finish": 4}
@@ -157,7 +159,10 @@ def _rank(part: Part, stage: Stage) -> tuple[float, ...]:
 def _one_at_a_time(
     parts: Sequence[Part], items: list[_Item], first_main: dict[int, int], last_of: dict[int, int]
 ) -> None:
-    """G26, R27: the lower course, post or truss is finished and loaded before the next is cut."""
+    """G26, R27: the lower course, post or truss is finished and loaded before the next is cut.
+
+    Every reason to wait points the way of `_rank_of`, so that no plan ever waits for itself.
+    """
     ranks = [(*_rank_of(part), p) for p, part in enumerate(parts)]
     on_site = [(q, parts[q]) for q in sorted(first_main)]
     for p, one in enumerate(parts):
@@ -173,7 +178,7 @@ def _one_at_a_time(
 
 def _hides(one: Part, other: Part) -> bool:
     """A ledger comes off before the wall that it hides is worked on (B9, M30)."""
-    if one.plan.code != "ledger_rebuild" or other.case.element.family not in FACES or not wall_of(one.defect):
+    if one.plan.code != LEDGER or other.case.element.family not in FACES or not wall_of(one.defect):
         return False
     here, there = stretch_of(one.defect), stretch_of(other.defect)
     beside = here is not None and there is not None and not here.overlaps(there)
@@ -190,11 +195,15 @@ def _finish_waits(one: Part, other: Part) -> bool:
     return not all(walls) or walls[0] == walls[1]
 
 
-def _rank_of(part: Part) -> tuple[float, float, int]:
-    """Order among plans that follow each other: what carries before what it carries, then bottom up."""
+def _rank_of(part: Part) -> tuple[float, float, float, float, int]:
+    """Order among plans that follow each other: wood before finish, what hides before what it hides, then bottom up.
+
+    Between these, what carries goes before what it carries.
+    """
     course = number(part.defect, "course")
     carries = CARRIES_FIRST.get(part.case.element.family, len(CARRIES_FIRST))
-    return float(carries), course if course is not None else 0.0, part.index
+    finish, behind = AFTER_WOOD.get(part.plan.code, 0), part.plan.code != LEDGER
+    return float(finish), float(behind), float(carries), course if course is not None else 0.0, part.index
 
 
 def _must_wait(one: Part, other: Part) -> bool:
