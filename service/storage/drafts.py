@@ -134,7 +134,7 @@ class PostgresDrafts:
         await connection.execute(select(func.pg_advisory_xact_lock(LOCK, region_id)))
         if (await connection.execute(draft_queries.open_drafts(region_id))).scalar_one() >= MOST_DRAFTS:
             raise TooManyDraftsError(region)
-        base_id = await _base(connection, region_id, based_on)
+        base_id = await _base(connection, region_id, based_on, self.today())
         made = await open_draft(connection, BOOK, region_id, asker.caller.who, base_id)
         said = update(book_revision).where(book_revision.c.id == made).values(note=note, name=asker.caller.name)
         await connection.execute(said)
@@ -220,11 +220,14 @@ def _differing(draft: Draft, ground: Ground, own: Lines) -> Differing:
     return Differing(draft, difference(ground.base, own, ground.above), set_aside(own, ground.above))
 
 
-async def _base(connection: AsyncConnection, region_id: int, number: int | None) -> int | None:
-    """Id of the published revision of that number, or of the newest; None where the region has none."""
+async def _base(connection: AsyncConnection, region_id: int, number: int | None, today: date) -> int | None:
+    """Id of the published revision of that number, or of the one in force today; None where the region has none.
+
+    Not the newest: that may be a list for next month, and this week's price must not bring it forward.
+    """
     newest = await revisions.newest(connection, region_id)
     if number is None:
-        return revisions.id_of(newest)
+        return revisions.id_of(await revisions.in_force(connection, region_id, today) or newest)
     found = await revisions.numbered(connection, region_id, number)
     if found is None:
         raise UnknownBaseError(number, revisions.number_of(newest))

@@ -61,7 +61,7 @@ def _open() -> Node:
     week = {"note": "This week's log price", "lines": [{"section": "resources", "code": "log_dry_10_12", **PATCH}]}
     return {
         "operationId": "openDraft", "tags": ["drafts"], "summary": "Open a draft",
-        "description": "It begins as a copy of the newest published revision, or of another one, without what is locked "
+        "description": "It begins as a copy of the revision in force today, or of another one, without what is locked "
                        "above. First changes can come with it: then a change takes two calls, this one and publish.",
         "parameters": [REGION, IDEMPOTENCY_KEY],
         "requestBody": _body("DraftRequest", JSON, {"empty": {}, "one line": week}),

@@ -119,7 +119,7 @@ class DraftRequest(Struct, frozen=True, forbid_unknown_fields=True):
     """A draft that is to be opened.
 
     Attributes:
-        based_on: number of the published revision that it begins as a copy of. Left out: the newest.
+        based_on: number of the published revision that it begins as a copy of. Left out: the one in force today.
         note: what it is for.
         lines: the first changes, made with it or not at all.
     """

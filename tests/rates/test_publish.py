@@ -109,7 +109,7 @@ async def test_a_publication_for_later_leaves_today_as_it_is(shop: Office) -> No
 
 async def test_the_newer_of_two_for_one_day_takes_its_place(shop: Office) -> None:
     await shop.published(await shop.draft(price("lead", "95")), effective=in_days(30))
-    made = await shop.published(await shop.draft(price("lead", "96")), effective=in_days(30))
+    made = await shop.published(await shop.draft(price("lead", "96"), based_on=2), effective=in_days(30))
     assert made["number"] == 3
     assert await shop.likely("lead", in_days(30)) == "96"
 
@@ -255,9 +255,17 @@ async def test_a_scheduled_revision_is_left_alone_and_what_it_will_undo_is_asked
     assert [await shop.likely("lead", on) for on in days] == ["90", "90", "99"]
 
 
-async def test_a_draft_on_a_scheduled_revision_does_not_bring_it_forward_unasked(shop: Office) -> None:
+async def test_this_weeks_price_rests_on_what_is_in_force_and_not_on_next_months_list(shop: Office) -> None:
     await shop.published(await shop.draft(price("lead", "99")), effective=in_days(60))
     tag = await shop.draft(price("carpenter", "75"))
+    assert tokens(await shop.publish(tag)) == ["until:2"]
+    await shop.published(tag, confirmed=["until:2"])
+    assert [await shop.likely("lead", on) for on in (None, in_days(60))] == ["90", "99"]
+
+
+async def test_a_draft_on_a_scheduled_revision_does_not_bring_it_forward_unasked(shop: Office) -> None:
+    await shop.published(await shop.draft(price("lead", "99")), effective=in_days(60))
+    tag = await shop.draft(price("carpenter", "75"), based_on=2)
     asked = await shop.publish(tag)
     assert "carries:2-over-1" in tokens(asked)
     assert (await shop.published(tag, effective=in_days(60)))["until"] is None
