@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 import hashlib
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from typing import Any
 
 import msgspec
@@ -12,6 +14,7 @@ from litestar import Response
 
 from service.application.access import Caller
 from service.application.ports import Quotes
+from service.application.quotes import A_FEW
 from service.engine import outcome
 from service.engine.survey import Survey
 from service.web import limits
@@ -56,9 +59,11 @@ class QuoteDoor:
             self._metrics.quoted(defect.status)
         if all(d.status == "rejected" for d in quoted.answer.defects):
             raise _nothing_priced(presenter, quoted.answer)
+        write = partial(self._written, presenter, sent, survey, quoted.answer, caller)
+        # Megabytes take a while to write, as they took a while to work out: nobody else waits for them.
+        written = await asyncio.to_thread(write) if survey.most_groups > A_FEW else write()
         return Response(
-            self._encoder.encode(self._shown(presenter, sent, survey, quoted.answer, caller)), status_code=200,
-            media_type=JSON, headers=freshness(degraded=quoted.degraded, age_s=quoted.age_s),
+            written, status_code=200, media_type=JSON, headers=freshness(degraded=quoted.degraded, age_s=quoted.age_s)
         )
 
     def understand(self, body: bytes) -> tuple[Any, Survey]:
@@ -73,14 +78,14 @@ class QuoteDoor:
         except QuantityError:
             raise invalid(self._reader.faults(body)) from None
 
-    def _shown(
+    def _written(
         self, presenter: Presenter, sent: Any, survey: Survey, answer: outcome.Answer, caller: Caller
-    ) -> msgspec.Struct:
+    ) -> bytes:
         full = presenter.quote(ENGINE, self._digest(survey, answer))
         if caller.sort == "form":
             # Whatever view was asked for: a public key shows no cost of ours.
-            return ballpark_of(full)
-        return summary_of(full) if sent.view == "summary" else full
+            return self._encoder.encode(ballpark_of(full))
+        return self._encoder.encode(summary_of(full) if sent.view == "summary" else full)
 
     def _digest(self, survey: Survey, answer: outcome.Answer) -> str:
         """SHA-256 of the request as it was understood: 3/4 in and 19.05 mm give the same."""
