@@ -9,6 +9,7 @@ from decimal import Decimal
 from difflib import get_close_matches
 
 from service.application.inheritance import LineKey, Lines
+from service.application.line_sense import nonsense
 from service.engine.rates import KINDS, SECTIONS, Line
 
 NUMBERS = ("low", "likely", "high")
@@ -22,8 +23,6 @@ OFFERED = 100
 """Faults after which no near codes are looked for: that takes milliseconds each, and a list is cut off long before."""
 DIGITS_BEFORE, DIGITS_AFTER = 12, 9
 """Most digits of a number before and after its point."""
-MAY_BE_NEGATIVE = ("terms", "climate")
-"""Sections in which a number may be below zero; elsewhere only a temperature may."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +215,7 @@ def _line(ground: Ground, place: int, change: Change, faults: list[LineFault]) -
         *((name, "missing", "", "is missing.") for name in FIELDS if name not in values and name not in taken_away),
         *((name, "nothing_inherited", "", "cannot be null: no region above holds the line.") for name in taken_away),
         *_wrong_texts(values), *_wrong_kind(change.section, values), *_wrong_unit(model, values),
-        *_wrong_numbers(change.section, values),
+        *_wrong_numbers(change.key, values),
     ]
     faults += [LineFault(place, *fault) for fault in found]
     return None if found else Line(change.section, change.code, region=ground.region, **values)  # type: ignore[arg-type]  # each was looked at
@@ -273,15 +272,15 @@ def _wrong_unit(model: Line | None, values: Mapping[str, object]) -> Iterator[Fo
         yield "unit", "wrong_unit", unit, why
 
 
-def _wrong_numbers(section: str, values: Mapping[str, object]) -> Iterator[Found]:
+def _wrong_numbers(key: LineKey, values: Mapping[str, object]) -> Iterator[Found]:
     numbers = {name: value for name in NUMBERS if isinstance(value := values.get(name), Decimal)}
     for name, number in numbers.items():
         if not _plain(number):
             why = f"must be a number with at most {DIGITS_BEFORE} digits before the point and {DIGITS_AFTER} after it."
             yield name, "bad_number", str(number)[:40], why
             return
-        if number < 0 and section not in MAY_BE_NEGATIVE and values.get("unit") != "degF":
-            yield name, "negative", f"{number:f}", "must not be below zero."
+        for code, why in nonsense(*key, str(values.get("unit")), number):
+            yield name, code, f"{number:f}", why
     if len(numbers) == len(NUMBERS):
         low, likely, high = (numbers[name] for name in NUMBERS)
         if low > likely:

@@ -35,7 +35,7 @@ class WorkCalendar:
         """Whether people work on that day."""
         if (self.first.weekday() + day) % 7 >= 5:
             return False
-        return not self.holidays or self.first + timedelta(days=day) not in self.holidays
+        return not self.holidays or self._day(day) not in self.holidays
 
     def next_start(self, t: float) -> float:
         """The first moment at or after t at which people work."""
@@ -65,4 +65,8 @@ class WorkCalendar:
 
     def date_of(self, t: float) -> date:
         """The date on which a moment falls; the end of a day belongs to that day."""
-        return self.first + timedelta(days=max(math.ceil(t - 1e-9) - 1, 0) if t > 0 else 0)
+        return self._day(max(math.ceil(t - 1e-9) - 1, 0) if t > 0 else 0)
+
+    def _day(self, number: int) -> date:
+        """The date of a day; past all calendars their last one."""
+        return self.first + timedelta(days=min(number, (date.max - self.first).days))

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 from itertools import repeat
 
 import numpy as np
@@ -25,12 +25,14 @@ from service.engine.work import Charge
 
 CENT = Decimal("0.01")
 QUANTUM = Decimal("0.0001")
+WIDE = Context(prec=60)
+"""Room for any product of numbers that a book may hold, where the usual 28 digits would refuse to round it."""
 Column = NDArray[np.float64]
 
 
 def cents(amount: Decimal) -> Decimal:
     """An amount rounded to the cent, halves up: the one rounding of money."""
-    return amount.quantize(CENT, rounding=ROUND_HALF_UP)
+    return amount.quantize(CENT, rounding=ROUND_HALF_UP, context=WIDE)
 
 
 def money(amount: float) -> Decimal:

@@ -9,6 +9,7 @@ from service.engine.science.decay_climate import scheffer_index
 from service.engine.science.moisture import equilibrium_moisture_pct
 
 MONTHS = tuple(range(1, 13))
+DAYS_A_YEAR = 365
 
 
 def _month_row(book: RateBook, name: str, month: int) -> float:
@@ -48,14 +49,13 @@ def decay_index(book: RateBook) -> float:
 def days_until_warm(book: RateBook, day: date, least_degf: float) -> int:
     """Days from `day` until the first month in which wood stays at `least_degf` or warmer; 0 where it does in this one.
 
-    Raises:
-        ValueError: where no month of the region is that warm.
+    A year where no month of the region is that warm: then only heating helps.
     """
     for ahead in range(13):
         month = (day.month - 1 + ahead) % 12 + 1
         if cold_degf(book, month) >= least_degf:
             return 0 if ahead == 0 else (_first_of(day, ahead) - day).days
-    raise ValueError(f"no month of {book.region} reaches {least_degf} degF")
+    return DAYS_A_YEAR
 
 
 def _first_of(day: date, months_ahead: int) -> date:
@@ -76,13 +76,11 @@ def in_snow_season(book: RateBook, day: date) -> bool:
 
 
 def days_until_snow_is_gone(book: RateBook, day: date) -> int:
-    """Days from `day` to the end of the snow season; 0 outside it."""
-    ahead = day
-    while in_snow_season(book, ahead):
-        ahead = _first_of(ahead, 1)
-    return (ahead - day).days
+    """Days from `day` to the end of the snow season; 0 outside it, a year where it never ends."""
+    ends = (_first_of(day, months) if months else day for months in range(len(MONTHS) + 1))
+    return next(((ahead - day).days for ahead in ends if not in_snow_season(book, ahead)), DAYS_A_YEAR)
 
 
 def later(day: date, days: float) -> date:
-    """The date that many days on, part days up."""
-    return day + timedelta(days=int(-(-days // 1)))
+    """The date that many days on, part days up; past all calendars their last day."""
+    return day + timedelta(days=min(int(-(-days // 1)), (date.max - day).days))

@@ -108,14 +108,15 @@ def test_the_top_region_keeps_its_units_too() -> None:
 
 
 @pytest.mark.parametrize(("section", "unit", "may"), [
-    ("norms", "h", False), ("waits", "degF", True), ("climate", "degF", True), ("terms", "fraction", True),
-    ("lives", "yr", False),
+    ("norms", "h", False), ("waits", "degF", True), ("climate", "degF", True), ("climate", "%", False),
+    ("terms", "fraction", False), ("terms", "fraction", True), ("lives", "yr", False),
 ])
-def test_only_temperatures_and_terms_may_be_below_zero(section: str, unit: str, may: bool) -> None:
-    key = (section, "some.code")
-    on, change = ground(above=held(line(key, unit=unit))), Change(*key, {"low": Decimal(-5)})
+def test_only_temperatures_and_markups_may_be_below_zero(section: str, unit: str, may: bool) -> None:
+    key = (section, "markup.wood" if may and section == "terms" else "some.code")
+    own = held(line(key, likely="1", unit=unit, low=Decimal(1), high=Decimal(1)))
+    on, change = ground(above=own), Change(*key, {"low": Decimal("-0.5")})
     if may:
-        assert changed(on, [change])[key].low == -5
+        assert changed(on, [change])[key].low == Decimal("-0.5")
     else:
         assert [f.code for f in refused(on, change)] == ["negative"]
 

@@ -62,3 +62,8 @@ def test_work_of_decades_is_counted_in_weeks_beyond_the_known_holidays() -> None
 
     assert calendar.after_work(start, 5000.0) == pytest.approx(start + 7000.0, abs=3.0)
     assert calendar.works(int(calendar.after_work(start, 5000.5)))
+
+
+def test_what_is_never_over_ends_on_the_last_day_of_all_calendars() -> None:
+    assert calendar().date_of(1e12) == date.max
+    assert calendar().date_of(calendar().after_work(0.0, 1e9)) == date.max

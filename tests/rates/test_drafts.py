@@ -224,3 +224,15 @@ async def test_a_new_line_of_the_head_office_must_be_whole(head_office: httpx.As
 def test_the_words_of_the_contract_are_those_of_the_book() -> None:
     assert get_args(shapes.Section) == SECTIONS
     assert get_args(shapes.Kind) == (*KINDS, "")
+
+
+@pytest.mark.parametrize(("section", "code", "number", "reason"), [
+    ("climate", "rh.month01", "100", "must not be above 99."),
+    ("terms", "crew_day_step", "0", "must be at least 0.0001, because something is divided by it."),
+])
+async def test_a_number_with_which_no_quote_could_be_worked_out_is_refused(
+    office: httpx.AsyncClient, section: str, code: str, number: str, reason: str
+) -> None:
+    line = {"section": section, "code": code, "low": number, "likely": number, "high": number}
+    found = faults(await office.post(DRAFTS, json={"lines": [line]}))
+    assert found == {f"#/lines/0/{name}": reason for name in ("low", "likely", "high")}

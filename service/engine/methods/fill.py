@@ -7,7 +7,7 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
-from service.engine.science.cure import epoxy_cure_hours
+from service.engine.science.cure import COLDEST_DEGF, WARMEST_DEGF, epoxy_cure_hours
 from service.engine.work import CARPENTER, FINISHER, LEAD, Work
 
 ECONOMIC_IN3 = 150.0
@@ -119,7 +119,8 @@ def _set_days(case: Case) -> Number:
 
     warm = where(case.cold_degf < COLD_FILL_DEGF, row("cure.tent_temp"), case.wood_degf)
     warm = minimum(maximum(warm, row("cure.epoxy.min_temp")), row("cure.epoxy.max_temp"))
-    standard = epoxy_cure_hours(row("cure.epoxy.next"), warm)
+    # A region's product may be worked colder or warmer than the rule for its time holds.
+    standard = epoxy_cure_hours(row("cure.epoxy.next"), minimum(maximum(warm, COLDEST_DEGF), WARMEST_DEGF))
     hours = where(_cold_hardener(case) > 0.0, row("cure.epoxy_cold.next"), standard)
     return hours / 24.0
 
