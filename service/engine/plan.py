@@ -30,7 +30,7 @@ from service.engine.site import (
     site_days,
     visits_of,
 )
-from service.engine.weather_wait import drying_days, season_leads
+from service.engine.weather_wait import dry_in_warm_air, drying_days, season_leads
 from service.engine.wood import wait_for_wood
 from service.engine.words import Words
 from service.engine.work import Work
@@ -82,6 +82,8 @@ def method_scope(case: Case, method: Method, *, heated: bool) -> Work:
     """The method's own scope, without anything around it."""
     work = Work(case, hours_factor(case, heated=heated))
     method.scope(case, work)
+    if heated:
+        dry_in_warm_air(work)
     return work
 
 
@@ -144,10 +146,10 @@ def _can_bridge(case: Case, code: str, setting: Setting) -> bool:
 
 
 def _tent_days(case: Case, own: Work) -> float:
-    """Days of a heated tent: preheat, drying, the work under it, and until its glues may be loaded or left."""
+    """Days of a heated tent: preheat, and drying meanwhile, the work under it, and until its glues may be left."""
     preheat = case.book.likely("waits", "cure.tent_preheat") / 24.0
     cures = [case.book.likely("waits", f"cure.{m}.tent") for m in own.cures]
-    return preheat + drying_days(own) + float(site_days(own)) + max(cures, default=0.0)
+    return max(preheat, drying_days(own)) + float(site_days(own)) + max(cures, default=0.0)
 
 
 def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting) -> list[LeadTime]:
@@ -208,10 +210,7 @@ def compose_work(
         put_corrections(work, setting.causes, setting.knowledge, setting.registry, main=method.code)
     work.part = "package"
     before = len(work.stages)
-    if own is None:
-        method.scope(case, work)
-    else:
-        work.take_in(own)
+    work.take_in(own if own is not None else method_scope(case, method, heated=decisions.heated))
     if decisions.letter:
         _letter(work)
     main_days = _days_of_stages(work, before)

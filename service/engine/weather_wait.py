@@ -7,8 +7,10 @@ in September arrives in November.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
+from service.engine.array import minimum
 from service.engine.case import Case
 from service.engine.knowledge import MethodRecord
 from service.engine.schedule import LeadTime
@@ -58,17 +60,23 @@ def cold_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
         own: the method's own scope.
         ready: days until the crew could start.
     """
-    dries = [case.book.likely("waits", "dry.min_temp")] if drying_days(own) > 0.0 else []
-    warmest = max([*dries, *(case.book.likely("waits", f"cure.{m}.min_temp") for m in own.cures)], default=ANYTHING)
+    warmest = max((case.book.likely("waits", f"cure.{m}.min_temp") for m in own.cures), default=ANYTHING)
     wait = 0.0
     if float(case.cold_degf) < warmest:
         wait = float(max(days_until_warm(case.book, case.day, warmest), 1))
-    if warmest == ANYTHING or in_a_heated_house(case.element, case.flags):
+    if in_a_heated_house(case.element, case.flags):
         return wait
     start = _start(case, max(ready, wait), said=bool(TEMPERATURES & case.known))
-    # By then a glue or filler for the cold can be taken, where there is one.
-    more = days_until_warm(case.book, start, max([*dries, *(_coldest(case, m) for m in own.cures)])) if start else 0
-    return max(ready, wait) + more if more else wait
+    if start and own.cures:
+        # By then a glue or filler for the cold can be taken, where there is one.
+        more = days_until_warm(case.book, start, max(_coldest(case, m) for m in own.cures))
+        wait = max(ready, wait) + more if more else wait
+    if drying_days(own) > 0.0:
+        # Drying takes weeks: what counts is the climate, not the night that somebody measured.
+        begins = later(case.day, max(ready, wait))
+        more = days_until_warm(case.book, begins, case.book.likely("waits", "dry.min_temp"))
+        wait = max(ready, wait) + more if more else wait
+    return wait
 
 
 def snow_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
@@ -90,6 +98,17 @@ def snow_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
     start = _start(case, max(ready, wait), said=bool(said))
     more = days_until_snow_is_gone(case.book, start) if start else 0
     return max(ready, wait) + more if more else wait
+
+
+def dry_in_warm_air(work: Work) -> None:
+    """In a heated tent wood dries in warm moving air: no longer than shallow wood takes there (B7)."""
+    most = work.case.book.likely("waits", "dry.pocket_warm_air")
+    for stage in work.stages:
+        stage.parts = [
+            replace(part, days=minimum(part.days, most), text=part.text.replace("under an open cover", "in the warm tent"))
+            if isinstance(part, Wait) and part.kind == "drying" else part
+            for part in stage.parts
+        ]
 
 
 def drying_days(own: Work) -> float:

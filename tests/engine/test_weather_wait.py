@@ -126,3 +126,22 @@ def test_a_tent_is_heated_for_as_long_as_the_wood_dries_in_it() -> None:
         days[moisture] = (float(rent.quantity), heated.clocks.calendar_days)
     assert days[28.0][0] > days[20.0][0]
     assert days[28.0][0] - days[20.0][0] == pytest.approx(days[28.0][1] - days[20.0][1], abs=1.0)
+
+
+def test_a_cold_night_stops_no_drying_in_june() -> None:
+    """Drying takes weeks: 35 degF today says nothing of them."""
+    pocket = make_defect(
+        "gable_log", "pocket_deep", section=11.0, depth=2.5, length=10.0, width=6.0, wood_temperature=35.0, moisture=26.0,
+    )
+    assert not any(d.reason == "cold" for d in by(options_of(pocket, JULY), "dutchman").delays)
+
+
+def test_in_a_heated_tent_wood_dries_in_warm_air() -> None:
+    """B7: 3 to 10 days on shallow wood, where it takes weeks under an open cover."""
+    pocket = make_defect("wall_low", "pocket_deep", section=12.0, depth=2.5, length=10.0, width=6.0, moisture=28.0)
+    found = options_of(pocket, date(2026, 1, 12))
+    days = {
+        variant: next(s.ends_day - s.starts_day for s in by(found, "dutchman", variant).steps if s.text.startswith("Dry the"))
+        for variant in ("", "heated")
+    }
+    assert 3.0 <= days["heated"] <= 10.0 < days[""]
