@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 from service.application.ports import Books, Quoted
@@ -17,6 +17,10 @@ from service.engine.survey import Survey
 
 A_FEW = 4
 """Groups of alike pieces that are answered at once; more of them are worked out beside the others."""
+MANY = 50
+"""Groups of alike pieces from which on a job waits for its turn: it takes seconds, and hundreds of megabytes."""
+AT_ONCE = 2
+"""Such jobs that are worked out at once; smaller ones go on beside them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,13 +30,21 @@ class QuoteDesk:
     books: Books
     knowledge: Knowledge
     methods: Mapping[str, Method]
+    _turns: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(AT_ONCE))
 
     async def quote(self, region: str, survey: Survey, revision: str | None = None) -> Quoted:
         """Answer a survey by the region's book on its day, or by a pinned revision."""
         shelved = await self.books.book(region, survey.priced_on, revision)
         ask = partial(self.priced, survey, shelved.book)
         # A whole house takes a while: it must not keep everybody else, and the probes, waiting.
-        answer = await asyncio.to_thread(ask) if survey.most_groups > A_FEW else ask()
+        groups = survey.most_groups
+        if groups <= A_FEW:
+            answer = ask()
+        elif groups <= MANY:
+            answer = await asyncio.to_thread(ask)
+        else:
+            async with self._turns:
+                answer = await asyncio.to_thread(ask)
         return Quoted(answer, shelved.degraded, shelved.age_s)
 
     def priced(self, survey: Survey, book: RateBook) -> Answer:
