@@ -14,7 +14,7 @@ from msgspec import Struct
 from service.web import answers, limits
 
 FIGURES = 2
-"""Significant figures of a rounded price: wide enough that rates cannot be worked out from many answers."""
+"""Significant figures of a rounded price. One answer tells no rate; many of them narrow one down, which the key's quota slows."""
 
 
 class RoundedRange(Struct, frozen=True, gc=False):
