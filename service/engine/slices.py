@@ -71,11 +71,12 @@ def slices_of(mean: Column, variance: Column, at: Scores, lump: Lump | None = No
         shape = np.log1p(variance / mean**2)
         plain: Column = mean[:, None] * np.exp(np.sqrt(shape)[:, None] * at.z - shape[:, None] / 2.0)
         return plain
-    spread = np.maximum(variance, (_SLIGHT * mean) ** 2)
+    slight = _SLIGHT * mean
+    spread = np.maximum(variance, slight**2)
     deviation = np.sqrt(spread)
-    rest = np.maximum(mean - lump.mean, _SLIGHT * mean)
+    rest = np.maximum(mean - lump.mean, slight)
     its = np.minimum(np.maximum(variance - lump.variance, 0.0), rest**2)
-    third = its**2 / rest * (3.0 + its / rest**2)
+    third = its**2 / rest * (3.0 + its / rest**2)  # of a log-normal
     skew = (third + lump.third) / (spread * deviation)
     return _with_skew(mean, deviation, skew, at.z + (lump.fourth / spread**2)[:, None] * at.bend)
 
