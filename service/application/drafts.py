@@ -158,9 +158,10 @@ class Drafts(Protocol):
         self, asker: Asker, region: str, *, based_on: int | None, note: str, changes: Sequence[Change], once: Once | None,
         written: Callable[[Draft], bytes],
     ) -> bytes:
-        """Open a draft as a copy of a published revision (None: the one in force today, or the newest where none is), and make these changes to it.
+        """Open a draft as a copy of a published revision, and make these changes to it.
 
-        What the region overrides although it is locked above is left behind: it counts for nothing already.
+        Without a number it is the one in force today, or the newest where none is. What the region overrides although it is
+        locked above is left behind: it counts for nothing already.
 
         Args:
             asker: who opens it.

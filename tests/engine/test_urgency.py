@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -145,6 +146,6 @@ def test_a_soft_seat_under_what_lands_on_a_log_is_for_the_next_weeks(side: str) 
 
 def test_old_dry_rot_can_wait_only_while_half_of_the_log_is_left() -> None:
     """R26 shores such a log over a long wait: that is not one that can wait for years."""
-    dry = {"section": 10.0, "length": 96.0, "moisture": 14.0}
+    dry: dict[str, Any] = {"section": 10.0, "length": 96.0, "moisture": 14.0}
     assert level(make_case("sill_log", "soft_wood", words={"activity": "old"}, depth=4.9, **dry)) == "U3"
     assert level(make_case("sill_log", "soft_wood", words={"activity": "old"}, depth=5.1, **dry)) == "U2"
