@@ -147,10 +147,10 @@ def _areas(
 ) -> list[Area]:
     """The areas of the API beside quotes, reference and operations."""
     from service.web.audit import audit_area
-    from service.web.drafts import drafts_area
-    from service.web.hours import hours_area
-    from service.web.keys import keys_area
-    from service.web.stock import YardDoor, stock_area
+    from service.web.drafts.routes import drafts_area
+    from service.web.hours.routes import hours_area
+    from service.web.keys.routes import keys_area
+    from service.web.stock.routes import YardDoor, stock_area
 
     patience_s = settings.database_patience_s
     drafts = PostgresDrafts(engine, patience_s, today)
@@ -171,8 +171,8 @@ def _publishing(
     """Trying drafts and publishing them."""
     from service.application.preview import PreviewDesk
     from service.reference.basket import load_basket
-    from service.web.previewing import preview_door
-    from service.web.publishing import publishing_area
+    from service.web.publishing.preview import preview_door
+    from service.web.publishing.routes import publishing_area
 
     patience_s = settings.database_patience_s
     previews = PreviewDesk(PostgresTrials(engine, patience_s), desk.priced, today)
@@ -185,9 +185,9 @@ def _publishing(
 def _reading(settings: Settings, engine: AsyncEngine, desk: QuoteDesk, types: RequestTypes) -> Area:
     """Reading rates line by line, and what changed since a quote."""
     from service.application.since import SinceQuote
-    from service.web.reading import ReadingDoor
-    from service.web.reading_area import reading_area
-    from service.web.since import since_door
+    from service.web.reading.area import reading_area
+    from service.web.reading.door import ReadingDoor
+    from service.web.reading.since import since_door
 
     patience_s = settings.database_patience_s
     reader = RateReader(desk.books, PostgresLayers(engine, patience_s))

@@ -38,7 +38,7 @@ from service.web.conditions import out_of_date
 from service.web.decoding import pointer
 from service.web.http import REQUEST_ID, Asked
 from service.web.problems import BY_STATUS, KINDS, MEDIA_TYPE, Fault, ProblemError, Trouble, problem
-from service.web.publishing_problems import PUBLISHING
+from service.web.publishing.problems import PUBLISHING
 
 LOG = logging.getLogger("service.web")
 KEPT_HEADERS = ("allow", "retry-after")

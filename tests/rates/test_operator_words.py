@@ -11,8 +11,12 @@ import msgspec
 import pytest
 from msgspec import inspect
 
-from service.web import drafts_shapes, hours_shapes, key_shapes, publishing_shapes, stock_shapes
+from service.web import drafts_shapes
+from service.web.hours import shapes as hours_shapes
+from service.web.keys import shapes as key_shapes
+from service.web.publishing import shapes as publishing_shapes
 from service.web.requests import NO_CONTROL
+from service.web.stock import shapes as stock_shapes
 from tests.rates.conftest import ClientOf
 from tests.rates.offices import Office, draft_of, held, in_days, new_office, price
 

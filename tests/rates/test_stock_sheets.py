@@ -15,7 +15,7 @@ from service.application.stock import Known, Piece, Yard, YardChangedError, diff
 from service.application.stock_edits import alter, check_count, come_in, use_up, whole_count
 from service.application.stock_sense import nonsense
 from service.engine.words import Words
-from service.web.stock_pieces import pieces_in, sheet_of
+from service.web.stock.pieces import pieces_in, sheet_of
 
 TODAY = date(2026, 5, 4)
 KNOWN = Known(("log", "slab", "timber"), frozenset(("pine", "white_oak")), Words("imperial"))

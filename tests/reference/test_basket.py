@@ -14,8 +14,8 @@ from service.reference.basket import load_basket
 from service.reference.tables import ReferenceDataError
 from service.web.convert import Converter
 from service.web.decoding import RequestReader
-from service.web.previewing import preview_door
 from service.web.problems import ProblemError
+from service.web.publishing.preview import preview_door
 from service.web.requests import request_types
 from tests.engine.books import DAY, book
 from tests.engine.cases import knowledge

@@ -17,9 +17,9 @@ from service.web.http import CSV, JSON, Asked
 from service.web.openapi import fresh_headers, operation, own_headers, refused
 from service.web.paging import LIMIT, PARAMETERS
 from service.web.params import CURSOR_FORM
-from service.web.reading import FILTERS, WHICH, ReadingDoor
+from service.web.reading.door import FILTERS, WHICH, ReadingDoor
+from service.web.reading.since import SinceDoor, since_routes
 from service.web.schemas import REF, Node
-from service.web.since import SinceDoor, since_routes
 
 TAG = "reading rates"
 

@@ -20,7 +20,7 @@ from service.application.stock_sense import nonsense
 from service.engine.knowledge import Knowledge
 from service.engine.wood import LEADS
 from service.engine.words import Words
-from service.web import limits, stock_contract
+from service.web import limits
 from service.web.access import asker_of
 from service.web.area import Area
 from service.web.conditions import check_digest, once_of, state_named
@@ -44,9 +44,10 @@ from service.web.paging import PARAMETERS, next_page, page_of
 from service.web.params import NUMBER, day_of, region_named, text_of
 from service.web.problems import Fault, ProblemError, problem
 from service.web.sheets import CellFault, refused
-from service.web.stock_pieces import WIRE, RangeError, SheetRead, Shown, changes_of, piece_of, pieces_in, sheet_of
-from service.web.stock_shapes import CountSent, PieceChange, PieceSent, StockChange, YardPiece
-from service.web.stock_views import counts_view, stock_view
+from service.web.stock import contract
+from service.web.stock.pieces import WIRE, RangeError, SheetRead, Shown, changes_of, piece_of, pieces_in, sheet_of
+from service.web.stock.shapes import CountSent, PieceChange, PieceSent, StockChange, YardPiece
+from service.web.stock.views import counts_view, stock_view
 
 PAGE = 50
 """Most counts in a page: each is held against the one before it."""
@@ -102,8 +103,8 @@ def stock_area(door: YardDoor) -> Area:
     """The addresses of wood in the yard."""
     return Area(
         tag="stock", about="Wood in the yard, held for jobs and counted; supply with its lead times.",
-        routes=[*_reading(door), *_counting(door), *_one_piece(door)], paths=stock_contract.paths(),
-        shapes=stock_contract.SHAPES,
+        routes=[*_reading(door), *_counting(door), *_one_piece(door)], paths=contract.paths(),
+        shapes=contract.SHAPES,
     )
 
 

@@ -8,8 +8,8 @@ from service.application.stock import Count, Yard
 from service.engine.rates import RateBook
 from service.engine.wood import LEADS
 from service.web.regions import line_view
-from service.web.stock_pieces import Shown
-from service.web.stock_shapes import Stock, StockCount, StockCounts, Supply, YardCount
+from service.web.stock.pieces import Shown
+from service.web.stock.shapes import Stock, StockCount, StockCounts, Supply, YardCount
 
 RARE = "lead.log_rare"
 """Wait for a log that is not of a common size."""

@@ -9,7 +9,7 @@ from service.web.http import MERGE_PATCH
 from service.web.openapi import IDEMPOTENCY_KEY, operation
 from service.web.paging import CURSOR, LIMIT
 from service.web.schemas import REF, Node
-from service.web.stock_shapes import CountSent, PieceChange, PieceSent, Stock, StockChange, StockCounts, YardPiece
+from service.web.stock.shapes import CountSent, PieceChange, PieceSent, Stock, StockChange, StockCounts, YardPiece
 
 SHAPES: list[type[Struct]] = [Stock, YardPiece, StockChange, StockCounts, PieceSent, PieceChange, CountSent]
 TAG = "stock"

@@ -18,7 +18,7 @@ from service.web.area import Area
 from service.web.conditions import once_of
 from service.web.decoding import read_body
 from service.web.http import JSON, NO_STORE, RATES, Asked, check_json, conditional, etag_of, parameters
-from service.web.key_shapes import EVERYWHERE, Key, KeyRequest, Keys, NewKey, Rotation
+from service.web.keys.shapes import EVERYWHERE, Key, KeyRequest, Keys, NewKey, Rotation
 from service.web.openapi import IDEMPOTENCY_KEY, operation, own_headers, refused
 from service.web.paging import CURSOR, LIMIT, PARAMETERS, next_page, page_of
 from service.web.schemas import REF, Node

@@ -21,7 +21,7 @@ from service.web.access import asker_of
 from service.web.area import Area
 from service.web.conditions import check_digest, mark_named, once_of
 from service.web.decoding import read_body
-from service.web.drafts_contract import paths
+from service.web.drafts.contract import paths
 from service.web.http import CSV, JSON, MERGE_PATCH, NO_STORE, RATES, Asked, check_json, media_asked, sheet
 from service.web.line_faults import refused_lines
 from service.web.params import draft_named, line_named, region_named

@@ -10,8 +10,8 @@ from service.application.preview import Job, Preview, left_out, together
 from service.application.preview_words import summary
 from service.application.reading import ratio_of
 from service.engine.rates import SECTIONS
-from service.web import preview_shapes as shapes
 from service.web.present import money
+from service.web.publishing import preview_shapes as shapes
 from service.web.reading_shapes import ratio, value
 from service.web.since_shapes import LineEffect, LineName, PlanEffect
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from service.web.contract_parts import DRAFT, IF_MATCH, REGION, SHEET, change, json_body
-from service.web.hours_shapes import (
+from service.web.hours.shapes import (
     HoursDrift,
     HoursKept,
     HoursReports,

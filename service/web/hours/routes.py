@@ -15,13 +15,14 @@ from service.application.draft_lines import RefusedLinesError
 from service.application.hours import NewReport, Report, ReportedBeforeError
 from service.application.hours_desk import HoursDesk
 from service.application.nonsense import Nonsense, NonsenseError
-from service.web import hours_contract, limits
+from service.web import limits
 from service.web.access import asker_of
 from service.web.area import Area
 from service.web.conditions import check_digest, mark_named, once_of
 from service.web.decoding import pointer, read_body
-from service.web.hours_shapes import HoursKept, HoursReports, HoursSent, SuggestionsWanted
-from service.web.hours_views import SheetRead, drift_view, report_of, report_view, reports_in, sheet_of, taken_view
+from service.web.hours import contract
+from service.web.hours.shapes import HoursKept, HoursReports, HoursSent, SuggestionsWanted
+from service.web.hours.views import SheetRead, drift_view, report_of, report_view, reports_in, sheet_of, taken_view
 from service.web.http import (
     CSV,
     JSON,
@@ -50,8 +51,8 @@ def hours_area(desk: HoursDesk) -> Area:
     """The addresses of hours."""
     return Area(
         tag="hours", about="Hours that jobs really took, and what they say of the norms.",
-        routes=[_reporting(desk), *_reading(desk), _suggesting(desk)], paths=hours_contract.paths(),
-        shapes=hours_contract.SHAPES,
+        routes=[_reporting(desk), *_reading(desk), _suggesting(desk)], paths=contract.paths(),
+        shapes=contract.SHAPES,
     )
 
 

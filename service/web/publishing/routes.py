@@ -11,7 +11,6 @@ from msgspec import UNSET, UnsetType
 from service.application.inheritance import LineKey
 from service.application.publishing import Press, Publication, Published
 from service.application.rebasing import Choice, Rebaser
-from service.web import publishing_shapes as shapes
 from service.web.access import asker_of
 from service.web.area import Area
 from service.web.conditions import mark_named, once_of
@@ -20,9 +19,10 @@ from service.web.decoding import read_body
 from service.web.http import JSON, NO_STORE, Asked, check_json
 from service.web.openapi import IDEMPOTENCY_KEY
 from service.web.params import draft_named, number_named, region_named
-from service.web.preview_shapes import Preview
-from service.web.previewing import TAG, PreviewDoor, preview_paths, preview_route
-from service.web.publishing_shapes import PublishedRevision, PublishRequest, RebasedDraft, RebaseRequest, RevertRequest
+from service.web.publishing import shapes
+from service.web.publishing.preview import TAG, PreviewDoor, preview_paths, preview_route
+from service.web.publishing.preview_shapes import Preview
+from service.web.publishing.shapes import PublishedRevision, PublishRequest, RebasedDraft, RebaseRequest, RevertRequest
 from service.web.schemas import Node
 
 AREA = "Drafts become revisions, with a day, a reason and a name. Nothing is changed in place."

@@ -23,9 +23,9 @@ from service.web.decoding import read_body
 from service.web.http import JSON, NO_STORE, Asked, check_json
 from service.web.params import draft_named, region_named
 from service.web.present import Presenter
-from service.web.preview_present import preview_of
-from service.web.preview_shapes import preview_request
 from service.web.problems import Fault, ProblemError, problem
+from service.web.publishing.preview_present import preview_of
+from service.web.publishing.preview_shapes import preview_request
 from service.web.requests import RequestTypes
 from service.web.schemas import Node
 

@@ -20,7 +20,7 @@ from service.web import limits
 from service.web.cells import Cell, CellError, day, maybe, number, shown
 from service.web.quantities import read as quantity
 from service.web.sheets import CellFault, Column, read, write
-from service.web.stock_shapes import PieceChange, PieceSent, YardPiece
+from service.web.stock.shapes import PieceChange, PieceSent, YardPiece
 from service.web.units import Units
 
 SIZES: Mapping[str, tuple[str, str]] = {

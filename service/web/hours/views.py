@@ -17,7 +17,7 @@ from service.application.nonsense import Nonsense
 from service.engine.rates import RateBook
 from service.web import limits
 from service.web.cells import Cell, CellError, day, maybe, number, shown, yes_no
-from service.web.hours_shapes import (
+from service.web.hours.shapes import (
     HoursDrift,
     HoursReport,
     HoursSent,

@@ -1,0 +1,1 @@
+"""Hours that jobs really took, and what they say of the norms."""

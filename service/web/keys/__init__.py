@@ -1,0 +1,1 @@
+"""Keys of machines: made, listed, rotated, taken back."""

@@ -1,0 +1,1 @@
+"""Trying a draft, publishing it, moving it onto what others published, going back."""

@@ -1,0 +1,1 @@
+"""Wood in a region's yard."""
