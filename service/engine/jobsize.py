@@ -121,8 +121,6 @@ class Whole:
             weights.append(np.broadcast_to(chance[:, None], values[-1].shape))
         if not values:
             return 0.0, 0.0, 0.0
-        if len(values) == 1:  # no other size has a chance in any world
-            return points_of(values[0].ravel())
         return points_of(np.concatenate(values).ravel(), np.concatenate(weights).ravel())
 
     def moments(self, worlds: int) -> tuple[Column, Column]:

@@ -183,16 +183,17 @@ def test_looking_closer_raises_no_point_of_the_range_of_a_plan_that_holds_either
     """P5, exactly: the package as described stays, and all of the range comes down towards it or further below it.
 
     What may still be found on opening up, from the price as described to the 90 % point, only gets less. A range that is
-    wider than before is so at its low end alone.
+    wider than before is so at its low end alone. The whole holds a set-up whose shape is taken to its fourth cumulant: there a
+    thousandth is left to arithmetic.
     """
     far, near = (next(findings(ask(replace(survey, level=level)))) for level in levels)
     before, after = by_plan(far), by_plan(near)
     for key in before.keys() & after.keys():
         if before[key].holds == after[key].holds == 1.0:
             assert after[key].package.as_described == before[key].package.as_described
-            for part in ("package", "whole"):
+            for part, room in (("package", Decimal(1)), ("whole", Decimal("1.001"))):
                 wide, narrow = points(getattr(before[key], part)), points(getattr(after[key], part))
-                assert all(now <= then for then, now in zip(wide, narrow, strict=True)), (key, part, wide, narrow)
+                assert all(now <= then * room for then, now in zip(wide, narrow, strict=True)), (key, part, wide, narrow)
 
 
 @tries(40)
