@@ -101,7 +101,7 @@ async def test_who_publishes_for_the_past_is_told_who_may(shop: Office) -> None:
 async def test_what_the_questions_around_a_scheduled_revision_advise_can_be_done(shop: Office) -> None:
     later = in_days(30)
     await shop.published(await shop.draft(price("lead", "99")), effective=later)
-    bringing = await shop.publish(await shop.draft(price("carpenter", "75")))
+    bringing = await shop.publish(await shop.draft(price("carpenter", "75"), based_on=2))
     carried = next(detail for detail in details(bringing) if "bring along" in detail)
 
     # Told on which revision to open it: it brings along nothing, and is told of the later one.
