@@ -39,7 +39,7 @@ def roll_up(
     items: Sequence[JobItem], answers: Sequence[DefectAnswer], survey: Survey, book: RateBook
 ) -> Job:
     """Roll all first plans up into one job; never the sum of stand-alone prices where something can be shared."""
-    parts = [Part(i.index, i.defect, i.inquiry.stated, i.inquiry.ranked[0]) for i in items]
+    parts = [Part(i.index, i.defect, i.inquiry.stated, i.inquiry.ranked[0], i.inquiry.setting.urgency) for i in items]
     shared = share(parts)
     alone = sum((i.option.whole.as_described for i in items), Decimal(0))
     if len(items) == 1:  # a job of one plan is that plan

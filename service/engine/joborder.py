@@ -7,7 +7,7 @@ courses, posts, trusses under one roof) is a precedence between plans.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from service.engine.calendar import WorkCalendar
 from service.engine.neighbours import number, same_roof, side_by_side, stretch_of, wall_of
@@ -25,6 +25,8 @@ LEDGER = "ledger_rebuild"
 """Comes off before the wall that it hides (B9, M30)."""
 FACES = ("wall", "sill", "header", "notch", "tail", "frame", "siding", "seal")
 """Families that make up the face of a wall."""
+URGENT = {"U0": 0, "U1": 1}
+"""Shored, covered and mended before the others: stay off or shore today, then restrict and repair within weeks (R14)."""
 PHASE_ORDER = {"interim": 0, "correction": 1, "access": 2, "main": 3, "finish": 4}
 
 
@@ -43,6 +45,7 @@ class _Item:
     time: float = 0.0
     starts: float | None = None
     ends: float = 0.0
+    serves: list[int] = field(default_factory=list)
 
 
 def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep, ...], float, float]:
@@ -63,7 +66,7 @@ def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep,
     steps = tuple(
         JobStep(
             n=place[k], phase=items[k].stage.phase, method=items[k].stage.method,
-            defects=(parts[items[k].part].index,), text=_text(items[k].stage), starts_day=round(items[k].starts or 0.0, 2),
+            defects=_serves(parts, items[k]), text=_text(items[k].stage), starts_day=round(items[k].starts or 0.0, 2),
             ends_day=round(items[k].ends, 2), after=tuple(sorted(place[a] for a in items[k].after)),
         )
         for k in ranked
@@ -71,6 +74,11 @@ def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep,
     site = [i for i in items if i.stage.phase not in ("interim", "correction")] or items
     begins = min((i.starts or 0.0 for i in site), default=0.0)
     return steps, begins, max(i.ends for i in items)
+
+
+def _serves(parts: Sequence[Part], item: _Item) -> tuple[int, ...]:
+    """Defects that a step serves: its own, and those of the plans that share it."""
+    return tuple(sorted({parts[p].index for p in (item.part, *item.serves)}))
 
 
 def _text(stage: Stage) -> str:
@@ -93,6 +101,7 @@ def _items(parts: Sequence[Part]) -> list[_Item]:
     last_of: dict[int, int] = {}
     first_main: dict[int, int] = {}
     standing: dict[str, int] = {}
+    elsewhere: list[tuple[int, Stage]] = []
     for p, part in enumerate(parts):
         assert part.plan.stated is not None
         face, before = face_of(part.defect), list[int]()
@@ -101,11 +110,14 @@ def _items(parts: Sequence[Part]) -> list[_Item]:
             zip(part.plan.stated.stages, stage_days(part), strict=True), key=lambda z: PHASE_ORDER[z[0].phase]
         )
         for stage, total in staged:
-            if not stage.parts or _is_done_elsewhere(part, stage):
+            if not stage.parts:
+                continue
+            if _is_done_elsewhere(part, stage):
+                elsewhere.append((p, stage))
                 continue
             rises = stage.phase == "access"
             if rises and face in standing:
-                _join(items[standing[face]], total, lead)
+                _join(items[standing[face]], p, total, lead)
                 before = [*before, standing[face]]
                 continue
             lengths = [float(x.days) if isinstance(x, Wait) else total * x.share for x in stage.parts]
@@ -119,6 +131,7 @@ def _items(parts: Sequence[Part]) -> list[_Item]:
                 standing[face] = at
             elif stage.phase == "main":
                 first_main.setdefault(p, at)
+    _wait_for_others(parts, items, elsewhere)
     _one_at_a_time(parts, items, first_main, last_of)
     return items
 
@@ -134,26 +147,44 @@ def _ready_days(part: Part) -> tuple[dict[str, float], float]:
     return ready, max((one.days for one in leads), default=0.0)
 
 
-def _join(scaffold: _Item, days: float, ready: float) -> None:
+def _wait_for_others(parts: Sequence[Part], items: list[_Item], elsewhere: Sequence[tuple[int, Stage]]) -> None:
+    """A leak that another plan mends, a shore or cover that it sets, comes before the wood of this plan too (G23)."""
+    for p, stage in elsewhere:
+        by = parts[p].done_by.get(_place_of(parts[p], stage))
+        mine = next((i for i in items if i.part == p and i.stage.phase not in ("interim", "correction", "access")), None)
+        for k, item in enumerate(items):
+            if parts[item.part] is by and (item.stage.phase, item.stage.method) == (stage.phase, stage.method):
+                item.serves.append(p)
+                if mine is not None and stage.phase in ("interim", "correction"):
+                    mine.after.append(k)
+
+
+def _place_of(part: Part, stage: Stage) -> int:
+    assert part.plan.stated is not None
+    return next(k for k, one in enumerate(part.plan.stated.stages) if one is stage)
+
+
+def _join(scaffold: _Item, part: int, days: float, ready: float) -> None:
     """One way up serves all plans of a face: it is put up for the first of them, with the hours of all."""
+    scaffold.serves.append(part)
     scaffold.days[0] += days
     scaffold.ready = min(scaffold.ready, ready)
 
 
 def _is_done_elsewhere(part: Part, stage: Stage) -> bool:
     """Whether another plan of the job already does everything in this stage: one cause is corrected once."""
-    assert part.plan.stated is not None
-    at = next(k for k, one in enumerate(part.plan.stated.stages) if one is stage)
+    at = _place_of(part, stage)
     own = [k for k, c in part.own() if c.stage == at]
     return bool(own) and all(part.factors[k] == 0.0 for k in own)
 
 
 def _rank(part: Part, stage: Stage) -> tuple[float, ...]:
-    """Order of work: phase, then structure before skins, then bottom up."""
+    """Order of work: phase, then what could give way today, then structure before skins, then bottom up (R14, B9)."""
+    urgent = float(URGENT.get(part.urgency, len(URGENT)))
     structure = 0.0 if part.plan.record.is_replacement or part.plan.record.sign_off >= 2 else 1.0
     course = number(part.defect, "course")
     height = number(part.defect, "height") or 0.0
-    return float(PHASE_ORDER[stage.phase]), structure, course if course is not None else height / 1.0, float(part.index)
+    return float(PHASE_ORDER[stage.phase]), urgent, structure, course if course is not None else height / 1.0, float(part.index)
 
 
 def _one_at_a_time(
@@ -211,7 +242,18 @@ def _must_wait(one: Part, other: Part) -> bool:
     truss = one.defect.element.startswith("truss") and other.defect.element.startswith("truss")
     posts = one.defect.element == other.defect.element and one.defect.element.startswith("post")
     roof = same_roof(one.defect, other.defect) and one.opens_roof() and other.opens_roof()
-    return roof or (heavy and side_by_side(one.defect, other.defect)) or (truss and same_roof(one.defect, other.defect)) or posts
+    beside = heavy and side_by_side(one.defect, other.defect)
+    row = truss and same_roof(one.defect, other.defect)
+    return roof or beside or _over_each_other(one, other) or row or posts
+
+
+def _over_each_other(one: Part, other: Part) -> bool:
+    """Two pieces of one wall that both come out, one over the other: the lower carries before the upper is cut (G26)."""
+    if not all(p.plan.record.is_replacement and p.case.element.family in FACES and wall_of(p.defect) for p in (one, other)):
+        return False
+    here, there = stretch_of(one.defect), stretch_of(other.defect)
+    beside = here is not None and there is not None and not here.overlaps(there)
+    return wall_of(one.defect) == wall_of(other.defect) and not beside
 
 
 def _lay_out(items: list[_Item], calendar: WorkCalendar) -> None:

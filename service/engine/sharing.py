@@ -27,7 +27,7 @@ from service.engine.outcome import SharedCost
 from service.engine.pricing import money
 from service.engine.site import means_of_access, put_access, site_days
 from service.engine.survey import Defect
-from service.engine.work import Charge, Work
+from service.engine.work import Charge, Work, batch_factor
 
 ONCE_A_JOB = ("permit", "lead_test", "hazard_lab_test")
 """Fees that a job pays once."""
@@ -39,15 +39,26 @@ UNDER_ROOF = (".shoring", ".needles")
 """Endings of rows that one set-up serves under one roof area."""
 
 
-@dataclass(slots=True)
+STANDS_UNDER = "temp_shore"
+"""What stands under a member until its repair."""
+
+
+@dataclass(slots=True, eq=False)
 class Part:
-    """One chosen plan in the job: its defect, its case, its candidate, and the factor of each of its charges."""
+    """One chosen plan in the job: its defect, its case, its candidate, and the factor of each of its charges.
+
+    Attributes:
+        urgency: U0 to U3.
+        done_by: of a stage whose charges another plan pays, that plan.
+    """
 
     index: int
     defect: Defect
     case: Case
     plan: Candidate
+    urgency: str
     factors: list[float] = field(default_factory=list)
+    done_by: dict[int, Part] = field(default_factory=dict)
 
     @property
     def charges(self) -> list[Charge]:
@@ -118,6 +129,7 @@ def _keep_dearest(
         if n != keep:
             for k in ks:
                 parts[n].factors[k] = 0.0
+                parts[n].done_by[parts[n].charges[k].stage] = parts[keep]
     return _row(what, basis, sums[keep], sum(sums.values()), [parts[n].index for n in mine])
 
 
@@ -157,17 +169,39 @@ def _set_ups(parts: Sequence[Part]) -> list[SharedCost | None]:
         inside = [parts[n] for n in group]
         if len(inside) < 2:
             continue
-        endings = UNDER_ROOF if roof_area_of(inside[0].defect) else SET_UP
+        roof = bool(roof_area_of(inside[0].defect))
+        endings = UNDER_ROOF if roof else SET_UP
         rows += [
             _keep_dearest(inside, _set_up(ending), f"set-up: {ending[1:]}", "neighbouring work, one set-up")
             for ending in endings
         ]
         interim = sorted({p.method_of(c) for p in inside for _, c in p.own() if c.part == "interim"})
         rows += [
-            _keep_dearest(inside, _dictated("interim", m), m.replace("_", " "), "neighbouring work, held by one")
+            _tower_a_truss(inside) if roof and m == STANDS_UNDER
+            else _keep_dearest(inside, _dictated("interim", m), m.replace("_", " "), "neighbouring work, held by one")
             for m in interim
         ]
     return rows
+
+
+def _tower_a_truss(parts: Sequence[Part]) -> SharedCost | None:
+    """Trusses stand apart: each has a tower of its own, all at the same time, and what lies across them is held from these."""
+    shores = _dictated("interim", STANDS_UNDER)
+    shored = [p for p in parts if any(shores(p, c) for _, c in p.own())]
+    towers = [p for p in shored if p.case.element.family == "truss"]
+    if not towers:
+        return _keep_dearest(parts, shores, STANDS_UNDER.replace("_", " "), "neighbouring work, held by one")
+    alone = sum(p.amount(k) for p in shored for k, c in p.own() if shores(p, c))
+    for part in shored:
+        for k, charge in part.own():
+            if part not in towers and shores(part, charge):
+                part.factors[k] = 0.0
+                part.done_by[charge.stage] = towers[0]
+            elif shores(part, charge) and charge.norm and part.case.batch == 1:
+                part.factors[k] *= batch_factor(part.case.book, len(towers))
+    together = sum(p.amount(k) for p in shored for k, c in p.own() if shores(p, c))
+    held = "a tower a truss, alike ones in a row; what lies across them is held from these"
+    return _row(STANDS_UNDER.replace("_", " "), held, together, alone, [p.index for p in shored])
 
 
 def _dictated(part: str, method: str) -> Callable[[Part, Charge], bool]:

@@ -309,17 +309,20 @@ class Work:
 
     def _batch(self) -> float:
         """What a batch of alike pieces saves on the hours of each (R21)."""
-        batch = self.case.batch
-        if batch <= 1:
-            return 1.0
-        many = int(self.case.book.line("norms", "batch.many").likely)
-        row = "batch.from_5" if batch >= many else "batch.from_2"
-        return 1.0 - self.case.book.likely("norms", row)
+        return batch_factor(self.case.book, self.case.batch)
 
     def _premium(self) -> float:
         """Price of this species against common softwood."""
         row = self.case.species.premium
         return self.case.book.likely("terms", row) if row else 1.0
+
+
+def batch_factor(book: RateBook, pieces: int) -> float:
+    """What is left of the hours of each of several alike pieces (R21)."""
+    if pieces <= 1:
+        return 1.0
+    many = int(book.line("norms", "batch.many").likely)
+    return 1.0 - book.likely("norms", "batch.from_5" if pieces >= many else "batch.from_2")
 
 
 def _wages(book: RateBook, crew: tuple[str, ...]) -> tuple[tuple[str, float, float], ...]:

@@ -93,3 +93,35 @@ def test_no_step_of_a_job_starts_before_those_that_it_waits_for_are_over() -> No
     for step in steps:
         assert all(at[b].ends_day <= step.starts_day + 0.011 for b in step.after)
     assert all(one.starts_day <= other.starts_day for one, other in pairwise(steps))
+
+
+def test_a_lower_log_carries_before_one_two_courses_up_is_cut() -> None:
+    """Wall logs are replaced bottom up, the new one loaded before the next is cut, whatever lies between them (G26)."""
+    steps = order(log(4.0), log(2.0))
+    assert main_days(steps, 1)[1] <= main_days(steps, 0)[0] + 0.011
+
+
+def test_what_could_give_way_today_is_shored_before_anything_else_is_covered_or_shored() -> None:
+    """U0 is to be shored today (R14), wherever it stands in the list of who asks."""
+    leak = make_defect("wall_low", "band", depth=7.0, length=72.0, section=12.0, clear_length=24 * FT, moisture=30.0, height=3.0)
+    interim = [s for s in order(leak, truss(4.0)) if s.phase == "interim"]
+    assert {d for s in interim for d in s.defects} == {0, 1}
+    assert interim[0].defects == (1,)
+
+
+def test_wood_under_a_shared_leak_waits_until_the_leak_is_mended_on_another_plan() -> None:
+    """Water first, whoever's price holds it (G23)."""
+    shower = [CauseSeen("K14", "in_price")]
+    low, high = (
+        make_defect(
+            "wall_low", "through", section=10.0, length=72.0, clear_length=24 * FT, course=course, position=position,
+            height=3.0, words={"wall": "A"}, causes=shower,
+        )
+        for course, position in ((2.0, 0.0), (2.0, 14.0))
+    )
+    steps = order(low, high)
+    (mended,) = (s for s in steps if s.phase == "correction")
+    assert mended.defects == (0, 1)
+    for defect in (0, 1):
+        first = min((s for s in steps if s.defects == (defect,) and s.phase == "main"), key=lambda s: s.starts_day)
+        assert mended.n in first.after

@@ -109,3 +109,21 @@ def test_the_union_of_roof_openings_is_that_of_their_rectangles(openings: list[t
 
 def test_an_opening_whose_place_nobody_gave_is_counted_in_full() -> None:
     assert union_ft2([(None, 100.0), (None, 50.0)]) == 150.0
+
+
+def test_trusses_that_must_be_shored_today_pay_a_shore_each() -> None:
+    """No shore holds up a truss eight feet away, and all of them stand at the same time."""
+    two = chord("R", 4.0), chord("R", 12.0)
+    together, apart = part(job(*two), "interim"), alone("interim", *two)
+    assert 0.9 * float(apart) < float(together) < float(apart), "two alike save a little on their hours (R21)"
+
+
+def test_what_lies_across_shored_trusses_is_held_from_their_towers() -> None:
+    purlin = make_defect(
+        "purlin", "band", section=10.0, depth=6.5, length=80.0, span=12.0, position=4.0, opening_area=120.0,
+        words={"roof_area": "R", "roof_cover": "metal"},
+    )
+    three = chord("R", 4.0), chord("R", 12.0), purlin
+    assert part(job(purlin), "interim") > 0
+    shores = [s for s in job(*three).job.order if s.method == "temp_shore"]
+    assert [s.defects for s in shores] == [(0, 2), (1,)]
