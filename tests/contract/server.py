@@ -13,7 +13,7 @@ from datetime import date
 from granian.constants import Interfaces
 from granian.server import Server
 
-from service.application.access import OpenGate
+from service.application.access import Caller, NotKnownError, nobody
 from service.application.ports import Quotes
 from service.application.quotes import QuoteDesk
 from service.engine.knowledge import Knowledge
@@ -23,11 +23,23 @@ from service.web.app import build_app
 from service.web.front import Front
 from tests.web.fakes import CannedQuotes, FixtureBooks
 
-OPEN = OpenGate(frozenset({"quote", "rates:read"}))
+KEY = "the one key of this server"
+
+
+class OneKey:
+    """A gate with one key, which may quote and read everywhere."""
+
+    async def caller(self, shown: str | None) -> Caller:
+        """Who shows it."""
+        if shown is None:
+            return nobody(frozenset())
+        if shown != KEY:
+            raise NotKnownError("it is not the one")
+        return Caller("server", "one", "one", frozenset({"quote", "rates:read"}), None)
 
 
 def _made(quotes: Quotes, books: FixtureBooks, knowledge: Knowledge) -> Front:
-    return build_app(quotes=quotes, books=books, knowledge=knowledge, today=lambda: date(2026, 5, 4), gate=OPEN)
+    return build_app(quotes=quotes, books=books, knowledge=knowledge, today=lambda: date(2026, 5, 4), gate=OneKey())
 
 
 def real() -> Front:

@@ -20,10 +20,12 @@ import httpx
 
 from deploy.embedded import free_port
 from tests.contract.document import PUBLISHED, ROOT, narrowed, published
+from tests.contract.server import KEY
 
 HERE = Path(__file__).parent
 READY_S = 60.0
 REQUEST_S = "120"
+HELD = ["-H", f"Authorization: Bearer {KEY}"]
 
 
 EDITING = r"^/v1/(regions/\{region\}/.+|keys.*|audit)$"
@@ -76,13 +78,14 @@ def run(document: Path, url: str, *more: str, examples: int = 15) -> None:
 
 def test_the_published_contract_holds() -> None:
     with serving("-m", "tests.contract.server", "PORT", "canned") as address:
-        run(PUBLISHED, address, "--exclude-path-regex", EDITING)
+        run(PUBLISHED, address, *HELD, "--exclude-path-regex", EDITING)
 
 
 def test_the_contract_holds_for_requests_that_name_real_things(tmp_path: Path) -> None:
     with serving("-m", "tests.contract.server", "PORT", "real") as address:
         catalogue = httpx.get(f"{address}/v1/catalogue").json()
-        regions = [r["code"] for r in httpx.get(f"{address}/v1/regions").json()["regions"]]
+        listed = httpx.get(f"{address}/v1/regions", headers={"Authorization": f"Bearer {KEY}"}).json()
+        regions = [r["code"] for r in listed["regions"]]
         document = tmp_path / "narrowed.json"
         document.write_text(json.dumps(narrowed(published(), catalogue, regions)), "utf-8")
-        run(document, address, "--include-path", "/v1/quotes", "--mode", "positive")
+        run(document, address, *HELD, "--include-path", "/v1/quotes", "--mode", "positive")
