@@ -48,7 +48,10 @@ def out_of_reach(case: Case) -> Truth:
 
 
 def means_of_access(case: Case, work_days: float) -> str:
-    """The cheapest safe way up in the world as stated: none, scaffold, boom or rope (G25, R23)."""
+    """The cheapest safe way up in the world as stated: none, scaffold, boom or rope (G25, R23).
+
+    Ropes hang from above: whoever may work on them high up may do so lower down, so that higher is never cheaper (P3).
+    """
     book = case.book
     height, slope = float(case.height_ft), float(case.slope_deg)
     if not out_of_reach(case):
@@ -57,8 +60,7 @@ def means_of_access(case: Case, work_days: float) -> str:
     flat = slope <= access_row(book, "limit.boom_slope") and case.word("access") in ("", "drive_up")
     if flat and height <= access_row(book, "limit.boom_reach"):
         costs["boom"] = _cost(case, "boom", work_days)
-    high = height > access_row(book, "limit.high")
-    if high and case.batch <= access_row(book, "limit.rope_spots") and not case.structural and work_days <= 1.0:
+    if case.batch <= access_row(book, "limit.rope_spots") and not case.structural and work_days <= 1.0:
         costs["rope"] = _cost(case, "rope", work_days)
     return min(costs, key=lambda way: (costs[way], way))
 
