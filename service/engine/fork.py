@@ -26,6 +26,8 @@ ROUNDS = 2
 """Of the search for the depth that decides: together finer than the sixteenth of an inch that is said."""
 NOBODY_READS = Words("imperial")
 """For gates that are only asked whether they strike."""
+NEARLY_ALL = 0.9
+"""Share of the cases past Plan A that Plan B has to have, for the whole chance to be said of it (J)."""
 WORTH_A_FORK = 0.03
 """A Plan B less likely than this is left to the range."""
 
@@ -123,10 +125,21 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
         more = f"More likely {likelier.record.title.lower()} once it is opened up ({share:.0%} of the cases)"
         return f"{more}. As described: {text}"
     whole_b = _price_of_b(inquiry, inquiry.ranked[0]) if best.fork is not None else None
+    mostly = _all_become_b(inquiry, inquiry.ranked[0])
     if best.fork is not None and whole_b is not None:
         other = inquiry.setting.knowledge.methods[best.fork.plan_b].title.lower()
-        text += f"; {one_in(best.fork.probability_b)} that it becomes {other} at about {words.price(whole_b)}"
+        becomes = other if mostly else f"more than that, most often {other}"
+        text += f"; {one_in(best.fork.probability_b)} that it becomes {becomes} at about {words.price(whole_b)}"
     return text
+
+
+def _all_become_b(inquiry: Inquiry, one: Candidate) -> bool:
+    """Whether nearly all worlds in which a plan does not fit have the same plan after it."""
+    other = follows(inquiry, one)
+    if other is None or one.over is None:
+        return False
+    out = truth_a_world(one.over.out, inquiry.worlds)
+    return float(np.count_nonzero(other[1])) >= NEARLY_ALL * float(np.count_nonzero(out))
 
 
 def price_words(option: Option, words: Words) -> str:

@@ -151,10 +151,10 @@ def build_option(
         joints=joints_of(work), life=life,
         cost_a_year=cents(whole.as_described / Decimal(repr(max(one.years, 1.0)))),
         cost_a_year_not_corrected=cents(whole.as_described / Decimal(repr(max(life.not_corrected[1], 1.0)))),
-        life_cycle=_life_cycle(book, whole.as_described, max(one.years, 1.0)), score=as_score(terms),
+        life_cycle=None if _bridges(one) else _life_cycle(book, whole.as_described, max(one.years, 1.0)), score=as_score(terms),
         sign_off=sign_off, match=record.match, heritage=record.heritage,
         follow_up=_follow_up(one, days), price_good_until=_good_until(case, bool(pieces)),
-        warranty=not declined, waiver=waiver_words(declined) if declined else None,
+        warranty=not declined and not _bridges(one), waiver=waiver_words(declined) if declined else None,
         cautions=cautions_of(case, record, work, one.heated),
         notes=tuple(dict.fromkeys(work.notes)), why=why,
     )
@@ -163,6 +163,11 @@ def build_option(
 def _is_stop_gap(case: Case, one: Candidate) -> bool:
     """A method that lasts less than eight years (B9); a coat, a joint or a treatment is renewed by its nature."""
     return not one.lasting and one.code != "monitor" and (one.record.role == "interim" or case.rotten)
+
+
+def _bridges(one: Candidate) -> bool:
+    """Whether it mends nothing: nobody renews a shore or a cover for decades, or warrants it (M25, M26)."""
+    return one.record.role == "interim" or one.code == "monitor"
 
 
 def _prices(

@@ -109,6 +109,8 @@ def whole_amount(work: Work, fixed: Sequence[Fixed]) -> float:
 
 
 def _words(best: Candidate, ends: int | None, rows: tuple[Waiting, ...], setting: Setting) -> str:
+    if best.record.role == "interim":
+        return f"Nothing is mended by it ({best.record.title}): the decay goes on, and there is more to do each year."
     title = best.record.title[:1].upper() + best.record.title[1:]
     unsafe = UNSAFE if setting.urgency in ("U0", "U1") else ""
     if ends is None:

@@ -475,7 +475,8 @@ class Option(Struct, frozen=True, gc=False):
         joints: sealant joints.
         life: service life.
         cost_a_year: equivalent annual cost.
-        life_cycle: cost over the horizon of the rate book, in today's money.
+        life_cycle: cost over the horizon of the rate book, in today's money; null where nothing is mended, as by a shore,
+            a cover or a watch.
         score: why it ranks where it does.
         sign_off: none, lead, engineer_letter or engineer_stamp.
         match: 1 poor to 5 invisible.
@@ -513,7 +514,7 @@ class Option(Struct, frozen=True, gc=False):
     joints: list[Joint]
     life: Life
     cost_a_year: CostAYear
-    life_cycle: Money
+    life_cycle: Money | None
     score: Score
     sign_off: str
     match: int

@@ -35,6 +35,8 @@ class BallparkOption(Struct, frozen=True, gc=False):
     Attributes:
         method: code of the main method.
         title: in words.
+        stop_gap: whether it only bridges the time until the repair.
+        comparison_only: whether it is more than is needed, and shown beside the others for comparison.
         price: rounded range of the whole price.
         days_from_today: until all is over, in days.
         room_out_days: days without the room.
@@ -43,6 +45,8 @@ class BallparkOption(Struct, frozen=True, gc=False):
 
     method: str
     title: str
+    stop_gap: bool
+    comparison_only: bool
     price: RoundedRange
     days_from_today: int
     room_out_days: int
@@ -167,7 +171,8 @@ def _options(options: list[answers.Option]) -> list[BallparkOption]:
         price = rounded(o.whole.range)
         if price is not None:
             found.append(BallparkOption(
-                method=o.method, title=o.title, price=price, days_from_today=-int(-o.clocks.days_from_today // 1),
+                method=o.method, title=o.title, stop_gap=o.stop_gap, comparison_only=o.comparison_only, price=price,
+                days_from_today=-int(-o.clocks.days_from_today // 1),
                 room_out_days=-int(-o.clocks.room_out_days // 1), likely=round(o.holds, 1),
             ))
     return found

@@ -163,7 +163,7 @@ class Presenter:
                 [number(x) for x in o.life.corrected], [number(x) for x in o.life.not_corrected], o.life.used
             ),
             cost_a_year=answers.CostAYear(money(o.cost_a_year), money(o.cost_a_year_not_corrected)),
-            life_cycle=money(o.life_cycle),
+            life_cycle=_maybe(money, o.life_cycle),
             score=answers.Score(
                 [answers.Term(t.code, t.what, money(t.amount)) for t in o.score.terms], money(o.score.total)
             ),

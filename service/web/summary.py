@@ -31,6 +31,8 @@ class SummaryOption(Struct, frozen=True, gc=False):
     Attributes:
         method: code of the main method.
         title: in words.
+        stop_gap: whether it only bridges the time until the repair.
+        comparison_only: whether it is more than is needed, and shown beside the others for comparison.
         package: range of the package part; null where the plan fits in no world.
         whole: whole price as described.
         whole_range: range of the whole price.
@@ -40,6 +42,8 @@ class SummaryOption(Struct, frozen=True, gc=False):
 
     method: str
     title: str
+    stop_gap: bool
+    comparison_only: bool
     package: answers.PriceRange | None
     whole: answers.Money
     whole_range: answers.PriceRange | None
@@ -165,7 +169,8 @@ def _defect(d: answers.DefectAnswer) -> SummaryDefect:
 def _options(options: list[answers.Option]) -> list[SummaryOption]:
     return [
         SummaryOption(
-            method=o.method, title=o.title, package=o.package.range, whole=o.whole.as_described,
+            method=o.method, title=o.title, stop_gap=o.stop_gap, comparison_only=o.comparison_only,
+            package=o.package.range, whole=o.whole.as_described,
             whole_range=o.whole.range,
             clocks=SummaryClocks(
                 o.clocks.days_from_today, o.clocks.lead_days, o.clocks.calendar_days, o.clocks.room_out_days

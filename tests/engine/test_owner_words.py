@@ -33,6 +33,35 @@ def test_plan_b_is_said_at_its_whole_price_beside_the_whole_price_of_plan_a() ->
     assert said > float(fork.price_b)
 
 
+def test_the_chance_of_plan_b_is_not_that_of_everything_past_plan_a() -> None:
+    """Where a whole log is nearly as likely as a part of it, the sentence says `more than that` and names the commonest."""
+    deep = make_defect(
+        "under_window", "band", words={"side": "outer", "inner_face": "sound"}, section=12.0, depth=4.0, length=8 * FT,
+        width=9.0, clear_length=24 * FT, moisture=17.0, height=3.0,
+    )
+    told, seen = found_for(make_survey(deep, level="told")), found_for(make_survey(deep, level="visited"))
+    fork = told.options[0].fork
+    assert fork is not None
+    assert fork.probability_b > max(o.holds for o in told.options if o.method == fork.plan_b)
+    assert "becomes more than that, most often part of the log replaced at about $" in told.headline
+    assert "that it becomes part of the log replaced at about $" in seen.headline
+
+
+def test_a_stop_gap_mends_nothing_carries_no_warranty_and_is_not_renewed_for_decades() -> None:
+    """It carries an expiry date (M25, M26)."""
+    through = make_defect("wall_mid", "through", section=12.0, length=6 * FT, clear_length=22 * FT)
+    found = found_for(replace(make_survey(through), wishes=Wishes(latest=DAY + timedelta(days=10))))
+    for option in found.options:
+        assert option.stop_gap
+        assert option.warranty is False
+        assert option.life_cycle is None
+    assert found.assessment.waiting_words.startswith("Nothing is mended by it")
+    lasting = found_for(make_survey(BAND)).options[0]
+    assert lasting.warranty is True
+    assert lasting.life_cycle is not None
+    assert lasting.life_cycle >= lasting.whole.as_described
+
+
 def test_what_cannot_be_done_in_time_is_not_called_likelier() -> None:
     through = make_defect("wall_mid", "through", section=12.0, length=6 * FT, clear_length=22 * FT)
     survey = replace(make_survey(through), wishes=Wishes(latest=DAY + timedelta(days=10)))

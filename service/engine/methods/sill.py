@@ -12,6 +12,7 @@ from service.engine.methods.wall_work import (
     borate_ends,
     ends_at_a_stop,
     kept_by_word,
+    mostly,
     new_length_in,
     past_most_of_it,
     wall_notes,
@@ -74,15 +75,26 @@ def _hours(case: Case, work: Work, method: str, length_in: Number) -> None:
     work.lead("lead.permit")
 
 
-def _open_up(work: Work) -> None:
+def _open_up(case: Case, work: Work) -> None:
     work.task("Dig free, cribs and pads on both sides, skirting and floor edge off", 0.15)
-    work.task("Temporary beam under the joists; needles at 4 to 6 ft through the wall", 0.2, room=1.0, load=1.0)
+    beam = "Temporary beam under the joists; needles" if _carries_joists(case) else "Needles"
+    work.task(f"{beam} at 4 to 6 ft through the wall", 0.2, room=1.0, load=1.0)
     work.task("Hold point: the engineer has seen the shoring", 0.02, room=1.0, load=1.0, hold=True)
     work.task("All jacks take the load together; old sill out in lengths of 4 to 8 ft", 0.2, room=1.0, load=1.0)
     work.task(
-        "Hold point: joist ends, second log and ground free of rot and insects? If not, they go with it",
+        f"Hold point: {'joist ends, ' if _carries_joists(case) else ''}second log and ground free of rot and insects? "
+        "If not, they go with it",
         0.03, room=1.0, load=1.0, hold=True,
     )
+
+
+def _carries_joists(case: Case) -> bool:
+    return mostly(joists_borne(case, case.length_in) > 0.0)
+
+
+def _load_passed(case: Case, joists: str) -> str:
+    """How the load comes back on, with the joists first where any bear on the sill."""
+    return f"{joists}, load passed slowly" if _carries_joists(case) else "Load passed slowly"
 
 
 def _masonry_cures(case: Case, work: Work) -> None:
@@ -106,11 +118,11 @@ def _needle_scope(case: Case, work: Work) -> None:
     work.stage("sill_needle", CREW_OF_THREE)
     _hours(case, work, "sill_needle", length_in)
     borate_ends(case, work, length_in)
-    _open_up(work)
+    _open_up(case, work)
     work.task("Repair the masonry, bed a capillary break on it", 0.1)
     _masonry_cures(case, work)
     work.task("New dry sill, treated or of a durable kind, borated, in place and anchored", 0.15, room=1.0, load=1.0)
-    work.task("Joists borne again, load passed slowly, needles out, level read", 0.05, room=1.0, load=1.0)
+    work.task(f"{_load_passed(case, 'Joists borne again')}, needles out, level read", 0.05, room=1.0, load=1.0)
     work.task("Flash and seal, inside made good, ground back below the wood", 0.1)
     work.wood(
         "sill", wood_form(case), thickness_in=case.section_in,
@@ -127,10 +139,10 @@ def _masonry_scope(case: Case, work: Work) -> None:
     length_in = sill_length_in(case)
     work.stage("sill_to_masonry", CREW_OF_THREE)
     _hours(case, work, "sill_to_masonry", length_in)
-    _open_up(work)
+    _open_up(case, work)
     work.task("Foundation built up to the next sound log, capillary break and anchors", 0.2, room=1.0, load=1.0)
     _masonry_cures(case, work)
-    work.task("Joists borne on the masonry, load passed slowly, needles out, level read", 0.08, room=1.0, load=1.0)
+    work.task(f"{_load_passed(case, 'Joists borne on the masonry')}, needles out, level read", 0.08, room=1.0, load=1.0)
     work.task("Flash and seal under the log, inside made good, ground back below the wood", 0.12)
     work.sound_wood_ft3 = sound_wood_ft3(case, length_in)
     work.note("The wall stands on a visible course of masonry where the sill was: agree on its look first.")

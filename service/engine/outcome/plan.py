@@ -238,7 +238,7 @@ class Option:
     life: Life
     cost_a_year: Decimal
     cost_a_year_not_corrected: Decimal
-    life_cycle: Decimal
+    life_cycle: Decimal | None
     score: Score
     sign_off: int
     match: int

@@ -96,6 +96,13 @@ def test_every_counted_joist_is_carried_and_none_on_a_ledger_of_its_own(method: 
     assert fifteen - ledger == pytest.approx(22.5)
 
 
+@pytest.mark.parametrize("method", METHODS, ids=lambda m: m.code)
+def test_no_step_speaks_of_joists_where_none_bears_on_the_sill(method: Method) -> None:
+    for free in (sill(joists=0.0), sill(flags={"joists_on_ledger": True}), sill(joists=0.0, many=True)):
+        assert not [task for task in tasks(scope(method, free)) if "joist" in task.text.lower()]
+    assert len([task for task in tasks(scope(method, sill())) if "joist" in task.text.lower()]) == 3
+
+
 def test_counted_joists_are_carried_whatever_the_length_of_the_cut() -> None:
     assert hours(scope(NEEDLE, termites())) > 40.0 + 55.0 + 10.0
 

@@ -215,5 +215,7 @@ def test_a_declined_cause_shows_in_life_and_warranty(survey: Survey) -> None:
     refused = any(c.state == "declined" for c in survey.defects[0].causes)
     for option in options(ask(survey)):
         assert option.life.used == ("not_corrected" if refused else "corrected")
-        assert option.warranty is not refused
+        bridges = option.method in ("temp_shore", "temp_cover", "monitor")
+        assert option.warranty is (not bridges and not refused)
+        assert (option.life_cycle is None) is bridges
         assert (option.waiver is not None) is refused
