@@ -12,6 +12,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from msgspec import Struct
 
 from service.web import answers, limits
+from service.web.summary import cautions_shown
 
 FIGURES = 2
 """Significant figures of a rounded price. One answer tells no rate; many of them narrow one down, which the key's quota slows."""
@@ -80,7 +81,7 @@ class BallparkDefect(Struct, frozen=True, gc=False):
         options: ways to repair it, the first one first.
         questions: what is worth asking.
         see_first: who else must look, and before what.
-        cautions: codes, spelled out in `caution_texts`.
+        cautions: codes, its own and those of the ways shown, spelled out in `caution_texts`.
     """
 
     id: str
@@ -129,10 +130,12 @@ WORDS = (
 
 def ballpark_of(quote: answers.Quote) -> Ballpark:
     """What a visitor may see of a full answer."""
+    defects = [one for d in quote.defects for one in _defect(d)]
+    said = {code for d in defects for code in d.cautions}
     return Ballpark(
-        region=quote.region, currency=quote.currency, units=quote.units, priced_on=quote.priced_on,
-        defects=[one for d in quote.defects for one in _defect(d)],
-        job=rounded(quote.job.range), complete=quote.job.complete, caution_texts=quote.caution_texts, words=WORDS,
+        region=quote.region, currency=quote.currency, units=quote.units, priced_on=quote.priced_on, defects=defects,
+        job=rounded(quote.job.range), complete=quote.job.complete, words=WORDS,
+        caution_texts={code: text for code, text in quote.caution_texts.items() if code in said},
     )
 
 
@@ -159,7 +162,7 @@ def _defect(d: answers.DefectAnswer) -> list[BallparkDefect]:
             urgency_words=one.assessment.urgency_words if one.assessment else None, slips=d.slips,
             options=_options(one.options),
             questions=[BallparkQuestion(q.fact, q.ask, q.because) for q in one.questions],
-            see_first=[e.text for e in d.escalations], cautions=d.cautions,
+            see_first=[e.text for e in d.escalations], cautions=cautions_shown(d),
         )
         for one in shown
     ]

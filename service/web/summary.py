@@ -81,7 +81,7 @@ class SummaryDefect(Struct, frozen=True, gc=False):
         options: the first plans.
         questions: what to ask.
         groups: alike pieces, where pieces differ.
-        cautions: codes, spelled out in the catalogue.
+        cautions: codes, its own and those of the plans shown, spelled out in the catalogue.
     """
 
     id: str
@@ -162,8 +162,14 @@ def _defect(d: answers.DefectAnswer) -> SummaryDefect:
         groups=[
             SummaryGroup(g.pieces, g.headline, g.assessment.urgency, _options(g.options), g.questions) for g in d.groups
         ],
-        cautions=d.cautions,
+        cautions=cautions_shown(d),
     )
+
+
+def cautions_shown(d: answers.DefectAnswer) -> list[str]:
+    """The cautions of a defect and of its plans that are shown: no plan goes out without what must be said with it."""
+    plans = [o for options in (d.options, *(g.options for g in d.groups)) for o in options[: limits.SUMMARY_OPTIONS]]
+    return list(dict.fromkeys([*d.cautions, *(code for o in plans for code in o.cautions)]))
 
 
 def _options(options: list[answers.Option]) -> list[SummaryOption]:

@@ -49,11 +49,15 @@ async def test_pieces_that_differ_are_answered_in_groups(form: httpx.AsyncClient
     assert sorted(piece for d in tails for piece in d["pieces"]) == [1, 2]
 
 
-async def test_what_carries_people_comes_with_its_caution(form: httpx.AsyncClient) -> None:
+async def test_what_carries_people_comes_with_its_cautions(form: httpx.AsyncClient, office: httpx.AsyncClient) -> None:
     answer = (await form.post("/v1/quotes", json=QUOTE)).json()
-    stringer = next(d for d in answer["defects"] if d["id"] == "3")
-    assert stringer["cautions"] or stringer["see_first"]
-    assert set(stringer["cautions"]) <= set(answer["caution_texts"])
+    whole = (await office.post("/v1/quotes", json=QUOTE)).json()
+    stringer, full = (next(d for d in a["defects"] if d["id"] == "3") for a in (answer, whole))
+    shown = [o["method"] for o in stringer["options"]]
+    meant = {code for o in full["options"][:3] if o["method"] in shown for code in o["cautions"]} | set(full["cautions"])
+    assert meant
+    assert meant <= set(stringer["cautions"])
+    assert {code for d in answer["defects"] for code in d["cautions"]} == set(answer["caution_texts"])
     assert "licensed practice" in answer["words"]
 
 
