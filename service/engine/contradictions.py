@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from service.engine.knowledge import Knowledge
+from service.engine.knowledge import ACROSS_BOARDS, OF_BOARDS, Knowledge
 from service.engine.looking import Look
 from service.engine.survey import Defect, House, Span
 
@@ -161,7 +161,9 @@ def _course_in_wall(look: Look, piece: int) -> None:
 
 def _width_round_face(look: Look, piece: int) -> None:
     width, section = look.span("width", piece), look.span("section", piece)
-    if width is None or section is None:
+    family = look.knowledge.elements[look.defect.element].family
+    of_boards = family in ACROSS_BOARDS or (family in OF_BOARDS and look.span("section_other", piece) is None)
+    if width is None or section is None or of_boards:
         return
     half = half_girth_in(look, section, piece)
     if width.high > half:

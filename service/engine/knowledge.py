@@ -173,6 +173,12 @@ class FirstGuess:
     source: str
 
 
+ACROSS_BOARDS = ("siding", "roof_deck")
+"""Families of boards side by side: what is soft runs across as many as it likes."""
+OF_BOARDS = ("frame", "stair")
+"""Families of boards that are wider than thick: their girth is not that of a log as thick."""
+
+
 @dataclass(frozen=True, slots=True)
 class FactRecord:
     """A fact that can be stated: its dimension, its plausible limits, how to ask for it.
@@ -184,6 +190,7 @@ class FactRecord:
         choices: allowed codes of a word.
         ask: the question, as it is read out on the phone.
         ask_for: the question in other words, by the family of the member.
+        high_for: the upper limit where it is another one, by the family of the member.
         safety: whether not knowing it touches safety.
     """
 
@@ -198,6 +205,11 @@ class FactRecord:
     scope: str
     source: str
     ask_for: Mapping[str, str] | None = None
+    high_for: Mapping[str, float] | None = None
+
+    def high_of(self, element: Element | None) -> float | None:
+        """The upper limit for such a member."""
+        return (self.high_for or {}).get(element.family, self.high) if element is not None else self.high
 
     def asked_of(self, element: Element) -> str:
         """The question as it is read out for such a member."""

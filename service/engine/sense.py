@@ -91,7 +91,7 @@ def check_house(
     numbers: dict[str, Span] = {}
     for name, span in house.numbers.items():
         record = knowledge.facts.get(name)
-        slip = _outside(words, (name,), span, record, fatal=False) if record else None
+        slip = _outside(words, (name,), span, record, fatal=False, high=record.high) if record else None
         if slip is None:
             numbers[name] = span
         else:
@@ -188,10 +188,11 @@ def _pieces(look: Look) -> None:
 
 def _limits(look: Look, name: str, spans: tuple[Span, ...], record: FactRecord) -> None:
     """Every value of a fact within its plausible limits."""
+    element = look.knowledge.elements.get(look.defect.element)
     fatal = name not in DROPPED
     for k, span in enumerate(spans):
         path = (name, k) if len(spans) > 1 else (name,)
-        slip = _outside(look.write, path, span, record, fatal=fatal)
+        slip = _outside(look.write, path, span, record, fatal=fatal, high=record.high_of(element))
         if slip is not None:
             look.slips.append(slip)
             if not fatal:
@@ -199,10 +200,10 @@ def _limits(look: Look, name: str, spans: tuple[Span, ...], record: FactRecord) 
 
 
 def _outside(
-    words: Words, path: tuple[str | int, ...], span: Span, record: FactRecord, *, fatal: bool
+    words: Words, path: tuple[str | int, ...], span: Span, record: FactRecord, *, fatal: bool, high: float | None
 ) -> Slip | None:
     """The slip of a value outside its limits, or None."""
-    low, high = record.low, record.high
+    low = record.low
     below = low is not None and span.low < low
     above = high is not None and span.high > high
     if not below and not above:

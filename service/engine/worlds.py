@@ -16,7 +16,7 @@ import numpy as np
 from service.engine.array import Number, Truth, either, maximum, minimum
 from service.engine.case import Case
 from service.engine.chance import Column, pert_quantile
-from service.engine.knowledge import Element, FirstGuess, Knowledge
+from service.engine.knowledge import ACROSS_BOARDS, Element, FirstGuess, Knowledge
 from service.engine.outcome import Bracket, FactUsed
 from service.engine.rates import RateBook
 from service.engine.season import mean_degf
@@ -184,7 +184,8 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
     joint = f.number("to_joint")
     if f.span("to_joint") is None and (f.element.family == "truss" or f.element.code == "deck_ledger"):
         joint = 0.0  # R15: not said means within one D
-    tail = f.number("tail")
+    tail, other = f.number("tail"), _other(f, section)
+    width = _width(f, section, other)
     loss = f.span("section_loss")
     if loss is not None:
         f.known.add("section_loss")
@@ -195,7 +196,7 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
         soft_neighbours=f.defect.many.get("soft_neighbours", ()), causes=f.defect.causes,
         wood=f.defect.wood + f.survey.house.wood, job=f.survey.job, count=len(f.group.pieces), batch=batch,
         year_built=_year(f.survey.house), known=frozenset(),
-        section_in=section, other_in=_other(f, section), depth_in=depth, length_in=length, width_in=_width(f, section),
+        section_in=section, other_in=other, depth_in=depth, length_in=length, width_in=width,
         from_end_in=from_end, check_width_in=f.number("check_width"), clock=f.number("clock"), course=f.whole("course"),
         clear_length_in=clear, stop_left_in=left, stop_right_in=right, to_joint_in=joint, tail_in=tail,
         drip_line_in=f.number("drip_line"), height_ft=height,
@@ -204,7 +205,7 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
         joists=f.whole("joists"), floor_drop_in=f.number("floor_drop"), sag_in=f.number("sag"),
         post_height_in=f.remember("post_height", f.number("post_height")),
         section_loss=loss.middle / 100.0 if loss else minimum(depth / section, 1.0),
-        area_ft2=f.number("area"), opening_ft2=f.number("opening_area"), openings=f.whole("openings"),
+        area_ft2=_area(f, length, width), opening_ft2=f.number("opening_area"), openings=f.whole("openings"),
         point_loads=f.whole("point_loads"), moisture_pct=f.number("moisture"), soil_above_in=f.number("soil_above"),
         of=f.whole("of"), treads=f.whole("treads"), wood_degf=wood, cold_degf=cold, distance_mi=f.number("distance"),
         adjacent_courses=adjacent_courses, inner_soft=inner_soft, live=_live(f),
@@ -268,9 +269,21 @@ def _other(f: Facts, section: Number) -> Number:
     return f.number("section_other") if f.span("section_other") or f.guess("section_other") else section
 
 
-def _width(f: Facts, section: Number) -> Number:
-    """Width around the face, never more than half the girth."""
-    return minimum(f.number("width"), section * 1.5708)
+def _width(f: Facts, section: Number, other: Number) -> Number:
+    """Width around the face, never more than half the girth of a log, or of what has another side; boards have neighbours."""
+    if f.element.family in ACROSS_BOARDS:
+        return f.number("width")
+    squared = f.span("section_other") or f.guess("section_other")
+    half = maximum(section * 1.5708, section + other) if squared else section * 1.5708
+    return minimum(f.number("width"), half)
+
+
+def _area(f: Facts, length: Number, width: Number) -> Number:
+    """Area: as stated, else of boards whose length and width were stated; else as such members are."""
+    measured = f.span("length") is not None and f.span("width") is not None
+    if f.element.family in ACROSS_BOARDS and f.span("area") is None and measured:
+        return length * width / 144.0
+    return f.number("area")
 
 
 def in_a_heated_house(element: Element, flags: Mapping[str, bool]) -> bool:

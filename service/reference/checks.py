@@ -105,6 +105,7 @@ def _check_fact(name: str, fact: FactRecord) -> None:
     _known(file, name, "dimension", (fact.dimension,), DIMENSIONS)
     _known(file, name, "scope", (fact.scope,), SCOPES)
     _known(file, name, "ask_for", fact.ask_for or (), FAMILIES)
+    _known(file, name, "high_for", fact.high_for or (), FAMILIES)
     if fact.low is not None and fact.high is not None and fact.low > fact.high:
         raise ReferenceDataError(file, name, "high", f"{fact.high:g} is below low, {fact.low:g}")
 

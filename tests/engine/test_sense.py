@@ -187,6 +187,21 @@ def test_a_width_past_half_the_girth_is_said_and_not_fatal() -> None:
     assert "half way round" in checked.notes[0]
 
 
+@pytest.mark.parametrize("element", ["log_siding", "roof_deck"])
+def test_rot_runs_across_as_many_boards_as_it_likes(element: str) -> None:
+    """Ten boards side by side are no slip, and no log that is measured round its girth."""
+    wide = make_defect(element, "soft_wood", section=1.5, depth=1.5, length=120.0, width=72.0)
+    assert look(wide) == Checked(wide, (), (), provisional=False)
+    assert codes(look(make_defect(element, "soft_wood", section=1.5, length=120.0, width=500.0))) == ["out_of_range"]
+    assert codes(look(make_defect("wall_mid", "band", section=12.0, length=120.0, width=72.0))) == ["out_of_range"]
+
+
+@pytest.mark.parametrize("element", ["trim", "threshold", "tread"])
+def test_a_board_is_wider_than_a_log_as_thick_is_round(element: str) -> None:
+    checked = look(make_defect(element, "soft_wood", section=1.5, depth=0.5, length=6.0, width=4.0))
+    assert (checked.notes, checked.provisional) == ((), False)
+
+
 def test_a_depth_past_what_is_usual_beside_an_unmeasured_thickness_is_said() -> None:
     checked = look(make_defect("wall_mid", "band", depth=13, length=36))
     assert checked.defect is not None

@@ -51,7 +51,7 @@ def _board_scope(case: Case, work: Work) -> None:
     net_ft3 = thick * wide * length / 1728.0
     out = 1.0 if people else 0.0
     work.stage("board_replace", CARPENTER_HELPER if case.siding else CARPENTER)
-    work.labour("board_replace.fixed", each)
+    work.labour("board_replace.fixed")  # set out once a place, however many boards lie side by side (R21)
     work.labour("board_replace.per_ft", each * length / 12.0)
     work.task("Free the board, pull its nails; save what can be used again", 0.25, load=out)
     work.task("Hold point: is what lies behind sound and dry? If not, that comes first", 0.1, load=out, hold=True)
