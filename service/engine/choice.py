@@ -45,6 +45,7 @@ class Candidate:
         lets_down: whether it is a stop-gap that takes no load off a member of which too little is left to carry.
         stands, totals, behind: the worlds in which it may be first, its score there, and what puts it behind its class.
         offered, comparison: whether it is among the options, and only for comparison.
+        likelier: whether it is offered only because it is first in most worlds; it never goes before what holds as stated.
         stated, many: scope in the world as stated and over all worlds, where it was composed.
         laid_out: its steps and its lines, where somebody asked for them.
         own: spread of what it pays itself and of its days over all worlds, where somebody asked for it.
@@ -61,6 +62,7 @@ class Candidate:
     lets_down_over: Truth = False
     offered: bool = False
     comparison: bool = False
+    likelier: bool = False
     decisions: Decisions | None = None
     stated: Work | None = None
     fixed: Sequence[Fixed] = ()
@@ -220,7 +222,7 @@ def order(offered: Sequence[Candidate], *, look_matters: bool) -> list[Candidate
     Ties: fewer visits, then less sound wood removed, then the code (R29).
     """
     lasting = any(c.lasting and not c.comparison for c in offered)
-    promoted = {id(c) for c in offered if c.comparison and _beats_repair(c, offered)}
+    promoted = {id(c) for c in offered if c.comparison and not c.likelier and _beats_repair(c, offered)}
 
     def key(one: Candidate) -> tuple[int, float, int, float, str, bool]:
         band = 0

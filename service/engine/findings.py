@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from service.engine.array import any_of
+from service.engine.array import any_of, commonest
 from service.engine.assess import assess, urgency_under_load
 from service.engine.case import Case
 from service.engine.causes import causes_of, declined, most_likely_unreported, to_price, waits
@@ -66,8 +66,8 @@ def inquire(
     found = candidates(stated, setting, corrected=corrected)
     settle(found)
     _meet_latest(stated, found, setting)
-    ranked = _rank(stated, many, found, setting)
     worlds = int(table.shape[0])
+    ranked = _rank(stated, many, found, setting, worlds)
     return Inquiry(
         group, stated, many, facts, draw, setting, causes, corrected, found, ranked,
         first_in_worlds(found, worlds), worlds,
@@ -110,7 +110,7 @@ def _days_in_all(case: Case, one: Candidate, leads: Sequence[LeadTime]) -> float
 
 
 def _rank(
-    stated: Case, many: Case, found: list[Candidate], setting: Setting
+    stated: Case, many: Case, found: list[Candidate], setting: Setting, worlds: int
 ) -> list[Candidate]:
     """Add heated twins, look at every candidate over the worlds, and rank the options."""
     twins = [t for t in (heated_twin(c) for c in found if c.offered) if t is not None]
@@ -131,7 +131,17 @@ def _rank(
     for one in everyone:
         if one.offered or any_of(one.stands):
             compose_over(many, one, setting)
+    _show_likelier(stated, found, setting, worlds)
     return order([c for c in everyone if c.offered], look_matters=look)
+
+
+def _show_likelier(stated: Case, found: Sequence[Candidate], setting: Setting, worlds: int) -> None:
+    """What is first in most worlds is shown with its price, though more than is needed as described (R6, R13)."""
+    k, times = commonest(first_in_worlds(found, worlds))
+    if k < 0 or times * 2 <= worlds or found[k].offered or found[k].gates.forbidden:
+        return
+    found[k].offered = found[k].comparison = found[k].likelier = True
+    compose_stated(stated, found[k], setting)
 
 
 def _drop_late(case: Case, found: Sequence[Candidate], setting: Setting) -> None:

@@ -37,7 +37,7 @@ class BallparkOption(Struct, frozen=True, gc=False):
         method: code of the main method.
         title: in words.
         stop_gap: whether it only bridges the time until the repair.
-        comparison_only: whether it is more than is needed, and shown beside the others for comparison.
+        comparison_only: whether it is more than is needed as it was described, and shown beside the others for comparison.
         price: rounded range of the whole price.
         days_from_today: until all is over, in days.
         room_out_days: days without the room.
@@ -79,6 +79,7 @@ class BallparkDefect(Struct, frozen=True, gc=False):
         urgency_words: the sentence to read to the owner; null where nothing could be priced.
         slips: values that cannot be, or that were left out.
         options: ways to repair it, the first one first.
+        decides: what decides between the first plan and a heavier one once it is opened; null where nothing does.
         questions: what is worth asking.
         see_first: who else must look, and before what.
         cautions: codes, its own and those of the ways shown, spelled out in `caution_texts`.
@@ -91,6 +92,7 @@ class BallparkDefect(Struct, frozen=True, gc=False):
     urgency_words: str | None
     slips: list[answers.Slip]
     options: list[BallparkOption]
+    decides: str | None
     questions: list[BallparkQuestion]
     see_first: list[str]
     cautions: list[str]
@@ -160,12 +162,17 @@ def _defect(d: answers.DefectAnswer) -> list[BallparkDefect]:
         BallparkDefect(
             id=d.id, pieces=one.pieces, status=d.status, urgency=one.assessment.urgency if one.assessment else None,
             urgency_words=one.assessment.urgency_words if one.assessment else None, slips=d.slips,
-            options=_options(one.options),
+            options=_options(one.options), decides=_decides(one.options),
             questions=[BallparkQuestion(q.fact, q.ask, q.because) for q in one.questions],
             see_first=[e.text for e in d.escalations], cautions=cautions_shown(d),
         )
         for one in shown
     ]
+
+
+def _decides(options: list[answers.Option]) -> str | None:
+    fork = options[0].fork if options else None
+    return fork.text if fork else None
 
 
 def _options(options: list[answers.Option]) -> list[BallparkOption]:

@@ -32,7 +32,7 @@ class SummaryOption(Struct, frozen=True, gc=False):
         method: code of the main method.
         title: in words.
         stop_gap: whether it only bridges the time until the repair.
-        comparison_only: whether it is more than is needed, and shown beside the others for comparison.
+        comparison_only: whether it is more than is needed as it was described, and shown beside the others for comparison.
         package: range of the package part; null where the plan fits in no world.
         whole: whole price as described.
         whole_range: range of the whole price.

@@ -178,7 +178,23 @@ def test_a_plan_that_only_stands_once_it_is_opened_up_has_the_works_around_it_in
         survey = make_survey(defect, level="told")
         looked = inquire(survey, defect, groups_of(defect)[0], book(), knowledge(), all_methods(), adjacent_courses=1)
         (plan_b,) = (one for one in looked.found if one.code == heavier)
-        assert not plan_b.offered
+        assert plan_b.likelier or not plan_b.offered
         assert plan_b.many is not None
         assert (looked.first == looked.found.index(plan_b)).any()
         assert parts <= {c.part for c in plan_b.many.charges if float(np.mean(c.amount)) > 0.0}
+
+
+def test_what_is_first_in_most_cases_is_shown_with_its_price_behind_what_holds_as_described() -> None:
+    """Of a visitor's post that is soft nearly a third up, a shore must not be all that he sees (R6, R13)."""
+    post = make_defect("post_porch", "foot_rot", section=8.0, from_end=30.0, post_height=96.0)
+    survey = make_survey(post, level="told")
+    (answer,) = ask(survey).defects
+    one = answer.findings[0]
+    assert methods(one)[0] == "post_foot_splice"
+    assert one.headline.startswith("More likely post replaced")
+    (replaced,) = (o for o in one.options if o.method == "post_replace")
+    assert replaced.comparison_only
+    assert replaced.whole.range is not None
+    assert "post_replace" not in {r.method for r in one.ruled_out}
+    seen = found(stating(post, from_end=12.0))
+    assert "post_replace" not in methods(seen)

@@ -67,3 +67,13 @@ def test_a_visitors_range_holds_the_range_behind_it() -> None:
         assert float(option.price.low) <= float(exact.p10) <= float(exact.p90) <= float(option.price.high)
         for end in (option.price.low, option.price.high):
             assert len(end.split(".")[0].strip("0")) <= 2
+
+
+def test_a_visitor_reads_what_decides_between_the_plans_and_no_exact_sum() -> None:
+    full = full_answer(**WET_BAND)
+    fork = full.defects[0].options[0].fork
+    assert fork is not None
+    shown = ballpark_of(full).defects[0].decides
+    assert shown == fork.text
+    assert "$" not in shown
+    assert ballpark_of(full_answer(element="wall_mid", damage="check_down", clock=5.5)).defects[0].decides is None
