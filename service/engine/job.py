@@ -38,8 +38,15 @@ from service.engine.work import Work
 def roll_up(
     items: Sequence[JobItem], answers: Sequence[DefectAnswer], survey: Survey, book: RateBook
 ) -> Job:
-    """Roll all first plans up into one job; never the sum of stand-alone prices where something can be shared."""
-    parts = [Part(i.index, i.defect, i.inquiry.stated, i.inquiry.ranked[0], i.inquiry.setting.urgency) for i in items]
+    """Roll all first plans up into one job; never the sum of stand-alone prices where something can be shared.
+
+    Who is asked about first settles no tie: the same facts in another order make the same job (P1).
+    """
+    items = sorted(items, key=_facts_of)
+    parts = [
+        Part(i.index, i.defect, i.inquiry.stated, i.inquiry.ranked[0], i.inquiry.setting.urgency, place=place)
+        for place, i in enumerate(items)
+    ]
     shared = share(parts)
     alone = sum((i.option.whole.as_described for i in items), Decimal(0))
     if len(items) == 1:  # a job of one plan is that plan
@@ -67,6 +74,14 @@ def roll_up(
         wood_notes=named_twice([(i.index, i.option.wood) for i in items]),
         cautions=_cautions(answers), conditional=_conditional(items),
     )
+
+
+def _facts_of(item: JobItem) -> tuple[str, ...]:
+    """What was said of a place, whatever its number or name; places of which the same was said may change places."""
+    d = item.defect
+    told = (d.numbers, d.words, d.flags, d.many)
+    group = item.inquiry.group
+    return d.element, d.damage, *(repr(sorted(facts.items())) for facts in told), repr(d.causes), repr((d.count, group.pieces))
 
 
 def _worlds(items: Sequence[JobItem]) -> int:

@@ -184,7 +184,7 @@ def _rank(part: Part, stage: Stage) -> tuple[float, ...]:
     structure = 0.0 if part.plan.record.is_replacement or part.plan.record.sign_off >= 2 else 1.0
     course = number(part.defect, "course")
     height = number(part.defect, "height") or 0.0
-    return float(PHASE_ORDER[stage.phase]), urgent, structure, course if course is not None else height / 1.0, float(part.index)
+    return float(PHASE_ORDER[stage.phase]), urgent, structure, course if course is not None else height / 1.0, float(part.place)
 
 
 def _one_at_a_time(
@@ -234,7 +234,7 @@ def _rank_of(part: Part) -> tuple[float, float, float, float, int]:
     course = number(part.defect, "course")
     carries = CARRIES_FIRST.get(part.case.element.family, len(CARRIES_FIRST))
     finish, behind = AFTER_WOOD.get(part.plan.code, 0), part.plan.code != LEDGER
-    return float(finish), float(behind), float(carries), course if course is not None else 0.0, part.index
+    return float(finish), float(behind), float(carries), course if course is not None else 0.0, part.place
 
 
 def _must_wait(one: Part, other: Part) -> bool:

@@ -49,6 +49,7 @@ class Part:
 
     Attributes:
         urgency: U0 to U3.
+        place: among the plans of the job, whatever the order in which was asked.
         done_by: of a stage whose charges another plan pays, that plan.
     """
 
@@ -57,6 +58,7 @@ class Part:
     case: Case
     plan: Candidate
     urgency: str
+    place: int = 0
     factors: list[float] = field(default_factory=list)
     done_by: dict[int, Part] = field(default_factory=dict)
 

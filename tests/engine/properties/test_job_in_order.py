@@ -73,6 +73,17 @@ def test_nor_does_one_where_everything_lies_under_one_roof(survey: Survey) -> No
     is_in_order(ask(survey).job.order)
 
 
+@tries(30)
+@given(st.one_of(crowded("wall"), crowded("roof_area")))
+def test_the_same_places_asked_in_another_order_are_the_same_job(survey: Survey) -> None:
+    """P1: total, range, clocks and what is shared, to the cent and the quarter of a day."""
+    plain, turned = ask(survey).job, ask(replace(survey, defects=numbered(survey.defects[::-1]))).job
+    assert turned.total == plain.total
+    assert turned.clocks == plain.clocks
+    assert turned.parts == plain.parts
+    assert [(s.what, s.together, s.alone) for s in turned.shared] == [(s.what, s.together, s.alone) for s in plain.shared]
+
+
 def test_a_ledger_comes_off_before_the_log_below_it_is_cut() -> None:
     """B9: what hides the wall goes first, even where the lower course would."""
     log = make_defect(
