@@ -21,6 +21,8 @@ UNSAFE = " That is said of the repair alone: the place is not used as before unt
 """Said where something could give way meanwhile: what stays possible is no leave to wait."""
 HORIZON_YEARS = 15
 """As far ahead as anybody can say anything about decay [yr]."""
+DEARER = 1.01
+"""Times the price of today from which waiting costs more (J)."""
 AHEAD = np.arange(1.0, HORIZON_YEARS + 1.0)
 """The years ahead, one by one [yr]."""
 
@@ -114,7 +116,13 @@ def _words(best: Candidate, ends: int | None, rows: tuple[Waiting, ...], setting
     title = best.record.title[:1].upper() + best.record.title[1:]
     unsafe = UNSAFE if setting.urgency in ("U0", "U1") else ""
     if ends is None:
-        return f"It can be mended the same way years from now ({best.record.title}), but there is more to do each year.{unsafe}"
+        same = f"It can be mended the same way years from now ({best.record.title})"
+        assert best.stated is not None
+        today = whole_amount(best.stated, best.fixed)
+        then = "at about the same price, but the rot goes on into what it touches"
+        if rows and float(rows[-1].whole) > today * DEARER:
+            then = "but there is more to do each year"
+        return f"{same}, {then}.{unsafe}"
     after = setting.knowledge.methods[rows[-1].method].title if rows else "something heavier"
     when = "within the year" if ends == 1 else f"in about {ends} years"
     return f"{title} will no longer do {when}; after that it is: {after.lower()}.{unsafe}"

@@ -169,6 +169,17 @@ def test_what_can_still_be_mended_in_years_is_no_leave_to_wait_under_a_truss() -
     assert "not used as before" not in wall.assessment.waiting_words
 
 
+def test_more_to_do_each_year_is_said_only_where_it_costs_more_to_wait() -> None:
+    frame = found_for(make_survey(make_defect("buck_window", "soft_wood", section=2.0, depth=1.0, length=10.0))).assessment
+    soft = make_defect("wall_low", "band", section=12.0, depth=2.0, length=5 * FT, moisture=24.0)
+    wall = found_for(make_survey(soft)).assessment
+    for seen, dearer in ((frame, False), (wall, True)):
+        assert seen.best_plan_ends_in_years is None
+        assert (float(seen.waiting[-1].whole) > float(seen.waiting[0].whole) * 1.001) is dearer
+        assert ("more to do each year" in seen.waiting_words) is dearer
+        assert ("at about the same price, but the rot goes on" in seen.waiting_words) is not dearer
+
+
 @pytest.mark.parametrize(
     ("inches", "said"),
     [(3.0, "3 in"), (0.19, "0.19 in"), (5.25, "5.25 in"), (4.625, "4 5/8 in"), (2.4361, "2 3/8 in"), (0.7480315, "3/4 in"),
