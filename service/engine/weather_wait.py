@@ -24,6 +24,8 @@ WARMTH = "Wait until the wood is warm enough to dry, and for the glue, filler or
 """Said of the wait for warmth."""
 TEMPERATURES = frozenset(("wood_temperature", "forecast_low"))
 """Facts that say how cold the wood is."""
+REAL_SNOW_PSF = 50.0
+"""Ground snow from which a region counts as snow country where nobody said so (J) [psf]."""
 ANYTHING = -1e9
 """Below every temperature: what has nothing to cure may be done in any cold [degF]."""
 
@@ -90,7 +92,7 @@ def snow_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
     opens = any(getattr(part, "roof", 0.0) > 0.0 for stage in own.stages for part in stage.parts)
     bends = case.element.family == "truss" or case.element.code in ("purlin", "ridge")
     said = case.word("snow")
-    if not (opens or (bends and (said in ("on_now", "forecast") or case.flag("snow_country")))):
+    if not (opens or (bends and (said in ("on_now", "forecast") or _in_snow_country(case)))):
         return 0.0
     wait = 0.0
     if said == "on_now" or (said != "none" and in_snow_season(case.book, case.day)):
@@ -98,6 +100,11 @@ def snow_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
     start = _start(case, max(ready, wait), said=bool(said))
     more = days_until_snow_is_gone(case.book, start) if start else 0
     return max(ready, wait) + more if more else wait
+
+
+def _in_snow_country(case: Case) -> bool:
+    """Whether roofs get real snow: as said, else by what lies on the ground of the region."""
+    return case.flags.get("snow_country", case.book.likely("climate", "ground_snow") >= REAL_SNOW_PSF)
 
 
 def dry_in_warm_air(work: Work) -> None:

@@ -95,6 +95,21 @@ def test_a_truss_in_snow_country_is_left_on_its_shores_where_its_steel_comes_in_
     assert not any(d.reason == "snow" for d in by(options_of(chord, date(2026, 11, 9)), "steel_plates").delays)
 
 
+def test_a_region_with_real_snow_is_snow_country_unless_somebody_says_otherwise() -> None:
+    """G22: 120 psf on the ground is snow country, 25 psf is not; whoever knows the place better is believed."""
+    chord = make_defect("truss_bottom_chord", "soft_wood", section=12.0, depth=4.0, length=20.0, span=22.0, height=10.0)
+    day = date(2026, 12, 10)
+
+    def waits(region: str, house: House | None = None) -> bool:
+        plates = by(options_of(chord, day, region, house), "steel_plates")
+        return any(d.reason == "snow" for d in plates.delays)
+
+    assert waits("kestrel-range")
+    assert not waits("kestrel-range", House(flags={"snow_country": False}))
+    assert not waits("base")
+    assert waits("base", House(flags={"snow_country": True}))
+
+
 def test_what_was_said_of_the_weather_holds_for_two_weeks() -> None:
     """S24: wood at 55 degF, 44 at night, is worked in January, though the climate says otherwise."""
     mild = {"wood_temperature": 55.0, "forecast_low": 44.0}
