@@ -63,7 +63,7 @@ def check_defect(
         if record is not None:
             _limits(look, name, spans, record)
     _choices(look)
-    if not look.fatal:
+    if _set_aside(look):
         resolve(look, house or House())
     if look.fatal:
         return Checked(None, tuple(look.slips), tuple(look.notes), provisional=False)
@@ -118,6 +118,19 @@ def _month_of_work(words: Words, numbers: Mapping[str, Span], priced_on: date) -
     )
     said = say(words, month, "")
     return [Slip(("month",), said, f"not the month of {priced_on.isoformat()}", right, "month_against_day", fatal=False)]
+
+
+def _set_aside(look: Look) -> bool:
+    """Take out what cannot be, so that the other facts are held against each other all the same: every slip is told at once.
+
+    Returns whether they can be: without a count that could be, nobody knows how many pieces there are.
+    """
+    for slip in look.slips:
+        if slip.fatal:
+            name = str(slip.path[0])
+            look.numbers.pop(name, None)
+            look.words.pop(name, None)
+    return 1 <= look.defect.count <= MOST_PIECES
 
 
 # ---- codes and counts --------------------------------------------------------------------------------------------

@@ -285,3 +285,23 @@ def test_a_course_above_the_top_of_the_wall_is_asked_about() -> None:
     assert checked.provisional
     assert any("Course 9 of 5" in note for note in checked.notes)
     assert not look(make_defect("wall_mid", "band", section=10, depth=2, length=36, course=5, courses=5)).provisional
+
+
+def test_every_slip_of_a_defect_is_told_at_once() -> None:
+    """A size that cannot be does not hide that two others contradict each other."""
+    checked = look(make_defect("sill_log", "band", section=11, depth=15.75, length=-79, clear_length=-3))
+    assert checked.defect is None
+    assert codes(checked) == ["not_positive", "not_positive", "depth_over_section"]
+
+
+def test_what_cannot_be_is_not_held_against_the_rest() -> None:
+    checked = look(make_defect("wall_mid", "band", section=10, depth=-14, length=36, clear_length=24))
+    assert codes(checked) == ["not_positive", "length_over_clear"]
+
+
+def test_a_list_of_another_length_is_no_reason_to_fail() -> None:
+    defect = replace(
+        make_defect("log_tail", "end_rot", depth=4, section=10), count=3,
+        numbers={"from_end": (Span(3, 3), Span(9, 9)), "section": (Span(10, 10),), "tail": (Span(-1, -1),)},
+    )
+    assert codes(look(defect)) == ["list_length", "not_positive"]
