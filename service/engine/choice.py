@@ -26,6 +26,7 @@ from service.engine.pricing import Spread
 from service.engine.schedule import Timetable
 from service.engine.score import life_years, priced_amount, score_terms, total_of_terms
 from service.engine.site import Fixed
+from service.engine.survey import Wishes
 from service.engine.work import Work
 
 LASTING_YEARS = 8.0
@@ -199,6 +200,15 @@ def compose_over(case: Case, one: Candidate, setting: Setting) -> None:
     one.many = compose_work(case, one.method, one.decisions, setting)
     terms = score_terms(case, one.record, one.many, priced_amount(one.many), one.years)
     one.totals = total_of_terms(terms)
+
+
+def by_usual_weights(case: Case, one: Candidate) -> Candidate:
+    """A candidate as it would be scored in each world for an owner who weighs everything as usual."""
+    usual = Wishes(latest=case.wishes.latest)
+    if one.many is None or case.wishes == usual:
+        return one
+    terms = score_terms(replace(case, wishes=usual), one.record, one.many, priced_amount(one.many), one.years)
+    return replace(one, totals=total_of_terms(terms))
 
 
 def _middle_world(case: Case, stands: Truth) -> int:

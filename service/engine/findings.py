@@ -13,6 +13,7 @@ from service.engine.causes import causes_of, declined, most_likely_unreported, t
 from service.engine.cautions import hazard_conditionals
 from service.engine.choice import (
     Candidate,
+    by_usual_weights,
     candidates,
     compose_over,
     compose_stated,
@@ -131,13 +132,16 @@ def _rank(
     for one in everyone:
         if one.offered or any_of(one.stands):
             compose_over(many, one, setting)
-    _show_likelier(stated, found, setting, worlds)
+    _show_likelier(stated, many, found, setting, worlds)
     return order([c for c in everyone if c.offered], look_matters=look)
 
 
-def _show_likelier(stated: Case, found: Sequence[Candidate], setting: Setting, worlds: int) -> None:
-    """What is first in most worlds is shown with its price, though more than is needed as described (R6, R13)."""
-    k, times = commonest(first_in_worlds(found, worlds))
+def _show_likelier(stated: Case, many: Case, found: Sequence[Candidate], setting: Setting, worlds: int) -> None:
+    """What is first in most worlds is shown with its price, though more than is needed as described (R6, R13).
+
+    By the usual weights: what an owner weighs orders the plans and brings none in that was struck out (P10).
+    """
+    k, times = commonest(first_in_worlds([by_usual_weights(many, one) for one in found], worlds))
     if k < 0 or times * 2 <= worlds or found[k].offered or found[k].gates.forbidden:
         return
     found[k].offered = found[k].comparison = found[k].likelier = True

@@ -72,7 +72,8 @@ def score_terms(
     room, roof, load = days_out(work)
     return [
         ("price", "price over its likely life", priced * per * wishes.lifetime_cost),
-        ("first_cost", "money needed now", priced * worth.first_cost * (wishes.first_cost - 1.0)),
+        # As usual or less it counts nothing beside the price a year: nobody likes a plan for being dear.
+        ("first_cost", "money needed now", priced * worth.first_cost * max(wishes.first_cost - 1.0, 0.0)),
         ("rooms", "days without the room", room * worth.room_day * per * out),
         ("roof", "days with the roof open", roof * worth.roof_day * per * out),
         ("use", "days without porch, stair or floor", load * worth.use_day * per * out),

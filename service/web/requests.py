@@ -111,7 +111,7 @@ class Wood(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Wishes(Struct, frozen=True, forbid_unknown_fields=True):
-    """What the owner weighs. Each weight multiplies its term of the score; left out it is 1."""
+    """What the owner weighs. Each weight multiplies its term of the score; left out it is 1. First cost counts above 1."""
 
     first_cost: Weight | UnsetType = UNSET
     lifetime_cost: Weight | UnsetType = UNSET

@@ -104,6 +104,14 @@ def _neighbours(survey: Survey, bad: Bad) -> bool:
     return "course" in one.numbers and "course" in bad.defect.numbers
 
 
+@tries(40)
+@given(surveys(), wishes())
+def test_no_plan_is_liked_for_what_it_costs(survey: Survey, wish: Wishes) -> None:
+    """Every term of the score is a cost, whatever the owner weighs: a small weight makes it count less, never for the plan."""
+    for found in findings(ask(replace(survey, wishes=wish))):
+        assert all(term.amount >= 0 for o in found.options for term in o.score.terms)
+
+
 @tries(70)
 @given(surveys(), wishes())
 def test_nothing_that_was_ruled_out_is_offered_whatever_the_owner_weighs(survey: Survey, wish: Wishes) -> None:
