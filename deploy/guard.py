@@ -15,6 +15,7 @@ import signal
 import subprocess
 import sys
 import threading
+from contextlib import suppress
 
 PATIENCE_S = 8.0
 """How long a program may take to end after each request, before the next, firmer one [s]."""
@@ -46,7 +47,12 @@ def main(arguments: list[str]) -> int:
         preexec_fn=lambda: _before_exec(gentle),  # noqa: PLW1509
     )
     threading.Thread(target=_watch, args=(child, gentle), daemon=True).start()
-    return child.wait()
+    status = child.wait()
+    # What it started and did not take along: a firm request ends the program itself, and not its workers. An empty
+    # group is no process on Linux, and not ours on macOS.
+    with suppress(ProcessLookupError, PermissionError):
+        os.killpg(child.pid, signal.SIGKILL)
+    return status
 
 
 def _before_exec(gentle: signal.Signals) -> None:

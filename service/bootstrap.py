@@ -50,6 +50,9 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
+LAST_ANSWERS_S = 30
+"""How long a worker that was told to stop may take to give its last answers, before it is ended [s]."""
+
 
 def today() -> date:
     """The day on which a request without a date is priced: UTC, so that every replica says the same."""
@@ -219,6 +222,7 @@ def serve(settings: Settings) -> None:
         interface=Interfaces.ASGI,
         workers=settings.workers,
         respawn_failed_workers=True,
+        workers_kill_timeout=LAST_ANSWERS_S,
     ).serve()
 
 

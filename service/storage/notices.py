@@ -102,7 +102,9 @@ class Notices:
         """Until the connection is lost, or does not answer any more."""
         while not lost.is_set():
             with suppress(TimeoutError):
-                await asyncio.wait_for(lost.wait(), self._pulse_s)
+                # Not wait_for: on Python 3.11 it forgets that it was cancelled if the connection is lost that moment.
+                async with asyncio.timeout(self._pulse_s):
+                    await lost.wait()
             if not lost.is_set():
                 await connection.fetchval("SELECT 1", timeout=self._patience_s)
 

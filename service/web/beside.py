@@ -11,6 +11,8 @@ from typing import Any
 from litestar import Litestar
 
 LOG = logging.getLogger("service.web")
+ASKED_AGAIN_S = 0.5
+"""How long work may take to end before it is cancelled again [s]."""
 
 
 def running(
@@ -26,11 +28,22 @@ def running(
         try:
             yield
         finally:
-            for task in tasks:
-                task.cancel()
-            await asyncio.gather(*tasks, return_exceptions=True)
+            await _end(tasks)
 
     return life
+
+
+async def _end(tasks: Sequence[asyncio.Task[None]]) -> None:
+    """Cancel them until they are gone.
+
+    Asked once is not enough: a driver that loses its connection in that very moment reports the loss and forgets the
+    cancellation, and where service and database are stopped together that moment is likely.
+    """
+    going = set(tasks)
+    while going:
+        for task in going:
+            task.cancel()
+        _, going = await asyncio.wait(going, timeout=ASKED_AGAIN_S)
 
 
 def _say_if_it_failed(task: asyncio.Task[None]) -> None:
