@@ -265,8 +265,9 @@ class Work:
             self._charge(resource, quantity * each * gross, None, self._premium() * self.case.count)
 
     def joint(self, where_: str, length_in: Number, gap_in: Number, material: str = "sealant") -> None:
-        """A joint to seal on each piece."""
+        """A joint to seal on each piece; its sealant has limits of temperature like every other cure (B7)."""
         self.joints.append(JointNeed(where_, length_in, gap_in, material))
+        self.cure(material)
 
     def note(self, text: str) -> None:
         """A sentence that goes with the plan."""

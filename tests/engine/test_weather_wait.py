@@ -51,6 +51,42 @@ def test_the_same_slab_ordered_in_july_waits_for_no_warmth() -> None:
     assert not any(d.reason == "cold" for o in options_of(face(), JULY) for d in o.delays)
 
 
+def rotten_past_half(element: str = "wall_mid") -> Defect:
+    return make_defect(
+        element, "band", section=12.0, depth=7.0, length=60.0, clear_length=20 * FT, moisture=26.0, height=3.0,
+        words={"side": "outer", "inner_face": "sound"},
+    )
+
+
+@pytest.mark.parametrize(
+    ("defect", "method"),
+    [
+        (rotten_past_half(), "log_partial"),
+        (rotten_past_half("header_log"), "log_full"),
+        (rotten_past_half("keystone_log"), "inplace_bypass"),
+        (rotten_past_half("sill_log"), "sill_needle"),
+        (make_defect("notch", "notch_rot", section=12.0), "notch_rebuild"),
+        (make_defect("buck_window", "soft_wood", length=30.0), "buck_trim"),
+    ],
+    ids=lambda v: v if isinstance(v, str) else "",
+)
+def test_new_wood_whose_joints_are_sealed_goes_in_when_it_is_warm_or_in_a_heated_tent(defect: Defect, method: str) -> None:
+    """B7: sealant wants 40 degF for 48 h. A wall is not opened in frost to be sealed on another visit (R12)."""
+    found = options_of(defect, OCTOBER)
+    later, now = by(found, method), by(found, method, "heated")
+    assert later.clocks.earliest_start >= next(d for d in later.delays if d.reason == "cold").until
+    assert not any(d.reason == "cold" for d in now.delays)
+    assert now.clocks.finish < later.clocks.earliest_start
+    assert not any("when the wood is warm" in note for note in later.notes)
+    assert not any(d.reason == "cold" for d in by(options_of(defect, date(2026, 5, 18)), method).delays)
+
+
+def test_over_the_winter_a_log_past_half_stands_on_a_shore_and_under_a_cover() -> None:
+    """R26."""
+    later = by(options_of(rotten_past_half(), OCTOBER), "log_partial")
+    assert {s.method for s in later.steps if s.phase == "interim"} == {"temp_shore", "temp_cover"}
+
+
 def test_no_winter_is_waited_for_where_there_is_none() -> None:
     assert not any(d.reason == "cold" for o in options_of(face(), OCTOBER, "heron-bayou") for d in o.delays)
 

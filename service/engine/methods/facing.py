@@ -124,7 +124,6 @@ def _face_veneer_scope(case: Case, work: Work) -> None:
     )
     work.joint("top, bottom and ends of the facing", 2.0 * (cut_in + recess_in(case)), 0.5)
     parts.glue(case, work)
-    work.cure("sealant")
     work.sound_wood_ft3 = maximum(
         slab_area_in2(case) * cut_in - case.punky_in3, 0.0
     ) / 1728.0

@@ -86,7 +86,6 @@ def _check_seal_scope(case: Case, work: Work) -> None:
     _backer(case, work, case.length_in)
     _tubes(case, work, case.length_in, gap)
     work.joint("check", case.length_in, gap)
-    work.cure("sealant")
     work.note("Never hard filler and never foam in a check: the log moves, and foam holds water.")
     work.note("Alone it costs the least charge for a visit; many feet of checks on one day cost a fraction a foot.")
 
@@ -117,7 +116,6 @@ def _recaulk_scope(case: Case, work: Work) -> None:
     _backer(case, work, length)
     _tubes(case, work, length, gap)
     work.joint("seam between logs", length, gap)
-    work.cure("sealant")
     work.note("Look at it once a year: the wood moves, and one edge may let go.")
 
 

@@ -98,4 +98,3 @@ def wall_notes(case: Case, work: Work) -> None:
         work.note("One course at a time, from below: the new piece carries before the next one is cut.")
     if case.element.code == "gable_log":
         work.note("Brace the gable against wind before a log leaves it.")
-    work.note("In frost the joints are closed with backer rod and sealed when the wood is warm.")
