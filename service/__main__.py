@@ -176,6 +176,8 @@ async def _keys(desk: KeyDesk, asked: argparse.Namespace) -> None:
 
 def _show(made: Made) -> None:
     """The key alone goes to the output, so that a script can catch it."""
+    if made.old is not None and made.old.wish.expires_at is not None:
+        print(f"key {made.old.id} ends {made.old.wish.expires_at:%Y-%m-%d %H:%M} UTC", file=sys.stderr)
     print(f"key {made.record.id}, shown this once:", file=sys.stderr)
     print(made.text)
 

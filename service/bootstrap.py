@@ -202,7 +202,10 @@ def _reading(settings: Settings, engine: AsyncEngine, desk: QuoteDesk, types: Re
 
 def _key_desk(settings: Settings, engine: AsyncEngine) -> KeyDesk:
     """Where keys are made."""
-    return KeyDesk(PostgresKeys(engine, settings.database_patience_s), settings.key_secret.encode(), _now)
+    return KeyDesk(
+        PostgresKeys(engine, settings.database_patience_s), settings.key_secret.encode(), _now,
+        usual={"server": settings.quota_per_key, "form": settings.quota_per_form_key},
+    )
 
 
 def contract() -> dict[str, object]:

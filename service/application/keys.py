@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Literal, Protocol
 
@@ -115,10 +115,15 @@ class KeyRecord:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A key that has just been made, with its text: the only time that it is seen."""
+    """A key that has just been made, with its text: the only time that it is seen.
+
+    Attributes:
+        old: the key whose place it takes, with its end as it is now; None for a key that takes no other's.
+    """
 
     record: KeyRecord
     text: str
+    old: KeyRecord | None = None
 
 
 class KeyStore(Protocol):
@@ -130,9 +135,11 @@ class KeyStore(Protocol):
 
     async def follow(
         self, asker: Asker, once: Once | None, old: str, key: NewKey, old_ends_at: datetime, expires_at: datetime | None
-    ) -> KeyRecord:
-        """Keep a key that follows another of the same owner and binding. Raises UnknownKeyError, NotRotatedError,
-        KeyShownError.
+    ) -> tuple[KeyRecord, KeyRecord]:
+        """Keep a key that follows another of the same owner and binding: that one, and the other with its new end.
+
+        Raises:
+            UnknownKeyError, NotRotatedError, KeyShownError.
         """
         ...
 
@@ -157,11 +164,13 @@ class KeyDesk:
         store: where keys are kept.
         pepper: secret of the digests; b"" for a service without keys.
         now: the time, with its zone.
+        usual: most requests a minute of a key of each sort that has no quota of its own; 0 or none for no limit.
     """
 
     store: KeyStore
     pepper: bytes
     now: Callable[[], datetime]
+    usual: Mapping[str, int] = field(default_factory=dict)
 
     async def make(self, asker: Asker, wish: KeyWish, once: Once | None = None) -> Made:
         """Make a key.
@@ -174,6 +183,7 @@ class KeyDesk:
         if faults:
             raise KeyWishError(*faults)
         check_reach(asker.caller, wish)
+        check_quota(asker.caller, wish, self.usual.get(wish.sort, 0))
         key = new_key(wish.sort, self.pepper)
         return Made(await self.store.add(asker, once, key, wish), key.text)
 
@@ -204,7 +214,8 @@ class KeyDesk:
         check_reach(asker.caller, old.wish)
         key = new_key(old.wish.sort, self.pepper)
         ends = old_ends_at or self.now() + OLD_ENDS
-        return Made(await self.store.follow(asker, once, name, key, ends, expires_at), key.text)
+        made, before = await self.store.follow(asker, once, name, key, ends, expires_at)
+        return Made(made, key.text, before)
 
     async def revoke(self, asker: Asker, name: str) -> None:
         """Take a key back. Raises UnknownKeyError, NotStoredError."""
@@ -280,6 +291,16 @@ def check_reach(caller: Caller, wish: KeyWish) -> None:
     missing = [scope for scope in SCOPES if scope in wish.scopes and not caller.may(scope)]
     if missing:
         raise BeyondError(f"you do not hold {', '.join(missing)} yourself")
+
+
+def check_quota(caller: Caller, wish: KeyWish, usual: int) -> None:
+    """A quota above the service's own takes from all regions, so only the head office gives it.
+
+    Raises:
+        BeyondError.
+    """
+    if caller.regions is not None and 0 < usual < wish.per_minute:
+        raise BeyondError(f"only the head office gives a key more than {usual} requests a minute")
 
 
 def followed(old: KeyRecord, live: list[KeyRecord], now: datetime, expires_at: datetime | None) -> KeyWish:

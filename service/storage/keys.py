@@ -87,7 +87,7 @@ class PostgresKeys:
 
     async def follow(
         self, asker: Asker, once: Once | None, old: str, key: NewKey, old_ends_at: datetime, expires_at: datetime | None
-    ) -> KeyRecord:
+    ) -> tuple[KeyRecord, KeyRecord]:
         """Keep a key that follows another."""
         async with changing(self.engine, self.patience_s) as connection:
 
@@ -105,7 +105,7 @@ class PostgresKeys:
                 await _tell(connection, asker, "key.rotate", key.id, wish, follows=old, old_ends_at=old_ends_at.isoformat())
                 return key.id.encode()
 
-            return await _made_once(connection, asker, once, key, create)
+            return await _made_once(connection, asker, once, key, create), await _one(connection, old, None)
 
     async def revoke(self, asker: Asker, name: str, within: frozenset[str] | None) -> None:
         """Take a key back."""

@@ -22,7 +22,7 @@ from service.web.schemas import REF, Node, schemas_of
 from service.web.security import SCHEMES, guarded
 from service.web.summary import Summary
 
-VERSION = "2.0.0"
+VERSION = "2.1.0"
 
 
 class Alive(Struct, frozen=True):

@@ -79,8 +79,10 @@ def test_a_form_key_has_its_websites(capsys: Said) -> None:
 def test_a_key_is_rotated_once_and_taken_back(capsys: Said) -> None:
     old = created(capsys)
     assert main(["keys", "rotate", old, "--old-ends", "2090-01-01T12:00:00Z"]) == 0
-    found = FORM.fullmatch(capsys.readouterr().out.strip())
+    said = capsys.readouterr()
+    found = FORM.fullmatch(said.out.strip())
     assert found is not None
+    assert f"key {old} ends 2090-01-01 12:00 UTC" in said.err
     assert "ends 2090-01-01 12:00" in listed(capsys, old)
     assert main(["keys", "rotate", old]) == 2
     assert "both valid" in capsys.readouterr().err

@@ -77,7 +77,8 @@ async def test_a_new_key_is_shown_once_and_works_at_once(head_office: httpx.Asyn
     assert FORM.fullmatch(key["key"])
     assert await status(app, key["key"]) == 200
     read = (await head_office.get(answer.headers["location"])).json()
-    assert read == {name: value for name, value in key.items() if name != "key"} | {"last_used_at": read["last_used_at"]}
+    kept = {name: value for name, value in key.items() if name not in ("key", "replaces")}
+    assert read == kept | {"last_used_at": read["last_used_at"]}
 
 
 async def test_the_database_holds_digests_only(head_office: httpx.AsyncClient, loaded_engine: AsyncEngine, app: Front) -> None:
@@ -139,6 +140,8 @@ async def test_a_key_may_come_in_either_header_but_not_in_both(
         ({**WEBSITE, "scopes": ["quote", "rates:read"]}, ["#/scopes"]),
         ({**WEBSITE, "regions": ["kestrel-range", "sollavik"]}, ["#/regions"]),
         ({**WEBSITE, "regions": ["*"], "origins": []}, ["#/regions", "#/origins"]),
+        ({**WEBSITE, "regions": ["*", "sollavik"], "origins": [], "expires_at": "2031-02-30T00:00:00Z"},
+         ["#/regions", "#/expires_at", "#/origins"]),
         ({**WEBSITE, "origins": ["https://www.example.com", "http://-", "https://a..:"]}, ["#/origins/1", "#/origins/2"]),
     ],
 )
@@ -293,6 +296,9 @@ async def test_both_keys_of_a_rotation_are_valid_until_the_old_one_ends(head_off
     new = answer.json()
     assert answer.status_code == 201, answer.text
     assert new["id"] != old["id"]
+    assert new["replaces"]["id"] == old["id"]
+    assert datetime.fromisoformat(new["replaces"]["ends_at"]) == datetime.fromisoformat(ends)
+    assert old["replaces"] is None
     same = ("owner", "sort", "name", "scopes", "regions", "origins", "per_minute", "expires_at")
     assert {name: new[name] for name in same} == {name: old[name] for name in same}
     both = [await status(app, old["key"]), await status(app, new["key"])]
@@ -308,6 +314,7 @@ async def test_an_old_key_goes_on_for_a_week_and_never_longer_than_it_was_to(hea
     assert timedelta(days=6, hours=23) < ends - datetime.now(UTC) <= timedelta(days=7)
     short = await made(head_office, expires_at=in_(3600))
     new = (await head_office.post(f"/v1/keys/{short['id']}/rotate")).json()
+    assert new["replaces"] == {"id": short["id"], "ends_at": short["expires_at"]}
     assert (await head_office.get(f"/v1/keys/{short['id']}")).json()["expires_at"] == short["expires_at"]
     assert new["expires_at"] == short["expires_at"]
 

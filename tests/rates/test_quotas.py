@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.application.access import Caller
+from service.application.access import SCOPES, Caller
 from service.application.quota import CounterAwayError, Quotas, Use, neighbourhood
 from service.bootstrap import create_app
 from service.storage.database import make_engine
@@ -55,6 +55,19 @@ async def test_every_answer_says_what_is_left(client_of: ClientOf) -> None:
         remaining, window = re.fullmatch(r'"key";r=(\d+);t=(\d+)', answer.headers["ratelimit"]).groups()  # type: ignore[union-attr]  # else it fails, as it should
         assert int(remaining) == left
         assert 1 <= int(window) <= 60
+
+
+async def test_only_the_head_office_gives_a_key_more_than_the_usual_quota(client_of: ClientOf) -> None:
+    """A region's own administrator may narrow a key, not widen it: more for one key is less for all others."""
+    wish = {"name": "CRM", "scopes": ["quote"], "regions": ["kestrel-range"]}
+    head, admin = await client_of(per_minute=100), await client_of(SCOPES, ["kestrel-range"], per_minute=100)
+    made = {n: await admin.post("/v1/keys", json={**wish, "per_minute": n}) for n in (0, 7, 8, 9)}
+    assert {n: answer.status_code for n, answer in made.items()} == {0: 201, 7: 201, 8: 201, 9: 403}
+    assert "8 requests a minute" in made[9].json()["detail"]
+    given = await head.post("/v1/keys", json={**wish, "per_minute": 9})
+    assert given.status_code == 201
+    kept = await admin.post(f"/v1/keys/{given.json()['id']}/rotate")
+    assert (kept.status_code, kept.json()["per_minute"]) == (201, 9)
 
 
 async def test_a_request_too_many_is_told_when_to_come_again(client_of: ClientOf) -> None:

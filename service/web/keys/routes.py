@@ -12,13 +12,13 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.params import FromPath
 from msgspec import UNSET, UnsetType
 
-from service.application.keys import KeyDesk, KeyRecord, KeyWish, KeyWishError, UnknownKeyError
+from service.application.keys import KeyDesk, KeyRecord, KeyWish, KeyWishError, Made, Path, UnknownKeyError, faults_of
 from service.web.access import asker_of
 from service.web.area import Area
 from service.web.conditions import once_of
 from service.web.decoding import read_body
 from service.web.http import JSON, NO_STORE, RATES, Asked, check_json, conditional, etag_of, parameters
-from service.web.keys.shapes import EVERYWHERE, Key, KeyRequest, Keys, NewKey, Rotation
+from service.web.keys.shapes import EVERYWHERE, Key, KeyRequest, Keys, NewKey, ReplacedKey, Rotation
 from service.web.openapi import IDEMPOTENCY_KEY, operation, own_headers, refused
 from service.web.paging import CURSOR, LIMIT, PARAMETERS, next_page, page_of
 from service.web.schemas import REF, Node
@@ -59,8 +59,8 @@ def _making(desk: KeyDesk) -> list[HTTPRouteHandler]:
     async def make_key(request: Asked) -> Response[bytes]:
         check_json(request)
         body = await request.body()
-        made = await desk.make(asker_of(request), _wish(read_body(body, KeyRequest)), once_of(request, body))
-        return _shown_once(desk, made.record, made.text)
+        made = await desk.make(asker_of(request), _wish(read_body(body, KeyRequest), desk.now()), once_of(request, body))
+        return _shown_once(desk, made)
 
     @post("/v1/keys/{key:str}/rotate", opt={"scope": "admin"})
     async def rotate_key(request: Asked, key: FromPath[str]) -> Response[bytes]:
@@ -69,11 +69,9 @@ def _making(desk: KeyDesk) -> list[HTTPRouteHandler]:
         if body:
             check_json(request)
             asked = read_body(body, Rotation)
-        made = await desk.rotate(
-            asker_of(request), _id(key), _instant("old_ends_at", asked.old_ends_at), _instant("expires_at", asked.expires_at),
-            once_of(request, body),
-        )
-        return _shown_once(desk, made.record, made.text)
+        old_ends_at, expires_at = _instants(old_ends_at=asked.old_ends_at, expires_at=asked.expires_at)
+        made = await desk.rotate(asker_of(request), _id(key), old_ends_at, expires_at, once_of(request, body))
+        return _shown_once(desk, made)
 
     return [make_key, rotate_key]
 
@@ -92,24 +90,40 @@ def _id(key: str) -> str:
     return key
 
 
-def _wish(sent: KeyRequest) -> KeyWish:
-    regions = None if sent.regions == [EVERYWHERE] else tuple(sent.regions)
-    if regions is not None and EVERYWHERE in regions:
-        raise KeyWishError((("regions",), 'must be codes, or "*" alone.'))
-    return KeyWish(
+def _wish(sent: KeyRequest, now: datetime) -> KeyWish:
+    faults: list[tuple[Path, str]] = []
+    regions = None if set(sent.regions) == {EVERYWHERE} else tuple(code for code in sent.regions if code != EVERYWHERE)
+    if regions is not None and EVERYWHERE in sent.regions:
+        faults.append((("regions",), 'must be codes, or "*" alone.'))
+    expires_at = _instant("expires_at", sent.expires_at, faults)
+    wish = KeyWish(
         sort="server" if sent.sort is UNSET else sent.sort, name=sent.name, scopes=tuple(sent.scopes), regions=regions,
         origins=() if sent.origins is UNSET else tuple(sent.origins),
-        per_minute=0 if sent.per_minute is UNSET else sent.per_minute, expires_at=_instant("expires_at", sent.expires_at),
+        per_minute=0 if sent.per_minute is UNSET else sent.per_minute, expires_at=expires_at,
     )
+    if faults:
+        # Whoever mends these must not meet the others only then.
+        raise KeyWishError(*faults, *faults_of(wish, now))
+    return wish
 
 
-def _instant(name: str, text: str | UnsetType) -> datetime | None:
+def _instants(**texts: str | UnsetType) -> list[datetime | None]:
+    """The times that were sent, None for one that was left out. Raises KeyWishError with every one that is none."""
+    faults: list[tuple[Path, str]] = []
+    found = [_instant(name, text, faults) for name, text in texts.items()]
+    if faults:
+        raise KeyWishError(*faults)
+    return found
+
+
+def _instant(name: str, text: str | UnsetType, faults: list[tuple[Path, str]]) -> datetime | None:
     if text is UNSET:
         return None
     try:
         return datetime.fromisoformat(text)
     except ValueError:
-        raise KeyWishError(((name,), f"no calendar has {text}.")) from None
+        faults.append(((name,), f"no calendar has {text}."))
+        return None
 
 
 def _fields(desk: KeyDesk, record: KeyRecord) -> dict[str, Any]:
@@ -122,9 +136,13 @@ def _fields(desk: KeyDesk, record: KeyRecord) -> dict[str, Any]:
     }
 
 
-def _shown_once(desk: KeyDesk, record: KeyRecord, text: str) -> Response[bytes]:
-    body = msgspec.json.encode(NewKey(**_fields(desk, record), key=text))
-    headers = {"Location": f"/v1/keys/{record.id}", **NO_STORE}
+def _shown_once(desk: KeyDesk, made: Made) -> Response[bytes]:
+    replaces = None
+    if made.old is not None:
+        ends = made.old.wish.expires_at
+        replaces = None if ends is None else ReplacedKey(made.old.id, ends)
+    body = msgspec.json.encode(NewKey(**_fields(desk, made.record), key=made.text, replaces=replaces))
+    headers = {"Location": f"/v1/keys/{made.record.id}", **NO_STORE}
     return Response(body, status_code=201, media_type=JSON, headers=headers)
 
 

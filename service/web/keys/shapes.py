@@ -39,7 +39,8 @@ Origins = Annotated[list[Origin], Meta(
     max_length=MOST, examples=[["https://www.example.com"]], description="Websites of a form. A server's key has none.",
 )]
 PerMinute = Annotated[int, Meta(
-    ge=0, le=PER_MINUTE, examples=[120], description="Most requests a minute; 0 for the service's own limit.",
+    ge=0, le=PER_MINUTE, examples=[120], description="Most requests a minute; 0 for the service's own limit. More than that "
+                                             "is for the head office to give.",
 )]
 Instant = Annotated[str, Meta(
     max_length=20, extra_json_schema={"pattern": INSTANT, "format": "date-time"}, examples=["2027-01-01T00:00:00Z"],
@@ -112,14 +113,28 @@ class Key(Struct, frozen=True, kw_only=True):
     last_used_at: datetime | None
 
 
+class ReplacedKey(Struct, frozen=True):
+    """The key whose place another one takes.
+
+    Attributes:
+        id: its public part.
+        ends_at: when it ends. Until then both are valid.
+    """
+
+    id: str
+    ends_at: datetime
+
+
 class NewKey(Key, frozen=True, kw_only=True):
     """A key that has just been made.
 
     Attributes:
         key: the whole key. It is shown this once and kept nowhere.
+        replaces: the key whose place it takes; null where it takes no other's.
     """
 
     key: str
+    replaces: ReplacedKey | None
 
 
 class Keys(Struct, frozen=True):
