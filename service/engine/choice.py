@@ -33,6 +33,9 @@ LASTING_YEARS = 8.0
 """A method that lasts less is a named stop-gap (B9; common practice, no source) [yr]."""
 HALF = 0.5
 """Share of a member past which too little is left to carry (R26)."""
+MOVED = ("split", "sag", "crush", "joint_decay")
+"""Damage whose depth says nothing of what the member still carries."""
+STILL_CARRIES = "Half of it and more is sound and it still carries: it needs no shore."
 BEHIND = 1e7
 """Puts a class of plans behind another in the order of scores."""
 
@@ -124,9 +127,17 @@ def candidates(case: Case, setting: Setting, *, corrected: bool) -> list[Candida
     for method, record in applicable(case, setting.knowledge, setting.registry):
         gates = Gates(setting.words)
         method.fits(case, gates)
+        if method.holds_up:
+            gates.more_than_it_needs("R26", not asks_to_be_held(case, setting.urgency), STILL_CARRIES)
         years = years_of(case, method, record, corrected=corrected)
         found.append(Candidate(method, record, False, years, gates, lets_down=lets_down(case, method, record)))
     return found
+
+
+def asks_to_be_held(case: Case, urgency: str) -> bool:
+    """Whether a member is held up in the world as stated: more than half is gone, it moved, or its use is restricted (R26)."""
+    gone = float(case.depth_ratio) > HALF and not case.in_the_tail_only
+    return gone or case.damage.code in MOVED or urgency in ("U0", "U1")
 
 
 def lets_down(case: Case, method: Method, record: MethodRecord) -> Truth:

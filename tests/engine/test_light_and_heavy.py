@@ -82,6 +82,26 @@ def test_a_scar_in_a_stacked_log_is_not_shored() -> None:
     assert "temp_shore" not in offered(found(scar))
 
 
+DIMPLE: dict[str, Any] = {"section": 10.0, "section_other": 10.0, "length": 12.0, "width": 4.0, "span": 14.0, "height": 10.0}
+
+
+@pytest.mark.parametrize(("more", "held"), [
+    ({"depth": 0.5}, False),  # a twentieth: this season, nobody is kept off
+    ({"depth": 1.5}, True),  # past a tenth: load is kept off it (U1)
+    ({"depth": 0.5, "sag": 2.0}, True),  # it sags over more than 1/240 of its span (U0)
+])
+def test_a_beam_is_held_up_only_where_its_use_is_restricted(more: dict[str, float], *, held: bool) -> None:
+    """R26: shored where it carries and more than half is gone, or it is urgent."""
+    purlin = found(make_defect("purlin", "pocket_shallow", **{**DIMPLE, **more}))
+    assert ("temp_shore" in offered(purlin)) is held
+
+
+def test_a_tail_that_is_soft_outside_its_bearing_is_not_held_up() -> None:
+    """R26: what is soft there carries nothing."""
+    tail = make_defect("purlin", "end_rot", section=10.0, depth=8.0, from_end=10.0, tail=24.0, length=10.0, span=14.0)
+    assert "temp_shore" not in offered(found(tail))
+
+
 def test_a_crushed_log_gets_no_new_face() -> None:
     """G07: the log has to be continuously supported; B3: crush is a bearing failure."""
     numbers: dict[str, Any] = {"section": 10.0, "depth": 2.0, "length": 36.0, "clear_length": 20 * FT, "moisture": 15.0}

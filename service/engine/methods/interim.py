@@ -5,7 +5,7 @@ They open a plan and carry a date on which they end; alone they are only a named
 
 from __future__ import annotations
 
-from service.engine.array import Number, both, ceil, maximum, minimum
+from service.engine.array import Number, ceil, maximum, minimum
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -17,8 +17,6 @@ RODS_AHEAD = 6.0
 """Rods set under a cover, ahead of the main work, at most (J: wood that is cut away later needs none)."""
 MONTHS_A_YEAR = 12.0
 ROOF_LOADS = ("truss", "purlin", "roof", "plate")
-MOVED = ("split", "sag", "crush")
-"""Damage whose depth says nothing of what the member still carries."""
 
 DRY_PCT = 18.0
 """Moisture below which decay sleeps and a cover keeps nothing off (B1; common practice, no source) [%]."""
@@ -117,18 +115,17 @@ def _shore_fits(case: Case, gate: Gates) -> None:
     carries = (case.element.structural and not ornament) or case.flag("on_loaded_joint") or bool(case.bears)
     gate.cannot("M25", not carries, "It carries nothing: there is no load to take off it.")
     gate.cannot("M25", sag_at_rest(case), "The sag is old or slight, and the wood is sound: there is nothing to hold up.")
-    stacked = case.element.role == "bearing" and not case.bears and not case.flag("bearing_failed")
-    gate.more_than_it_needs(
-        "R26",
-        both(stacked, case.depth_ratio <= 0.5, case.damage.code not in MOVED),
-        "Half of the log and more is sound and still carries the wall: it needs no shore.",
-    )
 
 
 def _cover_fits(case: Case, gate: Gates) -> None:
     gate.cannot(
         "M26", case.damage.code == "foot_rot",
         "The foot drinks from below: a cover over it keeps nothing dry.",
+    )
+    gate.more_than_it_needs(
+        "M26",
+        case.element.family == "tail",
+        "The end sticks out into the rain and is cut back or capped in an hour or two: a cover is as much work.",
     )
     gate.cannot(
         "M26",
