@@ -32,6 +32,7 @@ from service.engine.science.timber_design import (
     tension_check,
 )
 from service.engine.words import Words
+from service.engine.worlds import CANTILEVERS
 
 GRADE = "no2"
 """Grade taken where nobody graded the piece (R34)."""
@@ -41,8 +42,6 @@ LEAST_TIMBER_IN = 5.0
 """Smallest side of a timber; sawn joists and rafters have design tables of their own [in]."""
 STRINGER_IN = 2.0
 """A timber deeper than its width by more than this is a beam or stringer, else a post (NDS Supplement) [in]."""
-CANTILEVERS = ("flyway_log",)
-"""Members held at one end only: their span is how far they stick out."""
 NOTHING_IN2 = 0.01
 """Area below which nothing is left to check [in2]."""
 _STEPS = 60
@@ -172,7 +171,9 @@ def _beam(case: Case, left: Remains, values: DesignValues, words: Words) -> tupl
         how = f"sticks out {words.length(span_in)}, any single load at its tip"
     else:
         moment, shear_lb = line * span_in**2 / 8.0 + point * span_in / 4.0, line * span_in / 2.0 + point / 2.0
-        how = f"simple beam over {words.length(span_in)}, any single load at mid-span"
+        clear = "clear_length" in case.known and float(case.clear_length_in) == span_in
+        taken = " (its clear length)" if clear else ""
+        how = f"simple beam over {words.length(span_in)}{taken}, any single load at mid-span"
     size = float(size_factor_timber(case.section_in))
     allowed = values.bending_psi * duration * size * WET_SERVICE_TIMBER["fb"]
     bending = bending_check(moment, left.rest.modulus_in3, allowed)

@@ -33,6 +33,8 @@ DIMENSIONS = (
 
 DEEP = 1.0 / 3.0
 """Share of the member from which outside rot makes a soft inside as likely as the first guess says (J)."""
+CANTILEVERS = ("flyway_log",)
+"""Members held at one end only: their span is how far they stick out, not how long they are."""
 INDOORS = ("post_interior",)
 """Members that stand in a room."""
 HOUSE_DEGF = 65.0
@@ -201,7 +203,7 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
         clear_length_in=clear, stop_left_in=left, stop_right_in=right, to_joint_in=joint, tail_in=tail,
         drip_line_in=f.number("drip_line"), height_ft=height,
         overhang_ft=f.number("overhang"), slope_deg=f.number("ground_slope"),
-        span_ft=f.number("span"), load_lb=f.number("load"), line_load_plf=f.number("line_load"),
+        span_ft=_span(f, clear), load_lb=f.number("load"), line_load_plf=f.number("line_load"),
         joists=f.whole("joists"), floor_drop_in=f.number("floor_drop"), sag_in=f.number("sag"),
         post_height_in=f.remember("post_height", f.number("post_height")),
         section_loss=loss.middle / 100.0 if loss else minimum(depth / section, 1.0),
@@ -213,6 +215,25 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
     )
     case.known = frozenset(f.known)  # only now is every number read
     return case
+
+
+def _span(f: Facts, clear: Number) -> Number:
+    """How far it spans [ft]: as stated, else the clear length of a beam.
+
+    Not of a header, which is longer than its opening, nor of what is held at one end only.
+    """
+    if f.span("span") is not None or f.span("clear_length") is None or f.element.family != "beam":
+        return f.number("span")
+    if f.element.code in CANTILEVERS:
+        return f.number("span")
+    span = clear / 12.0
+    if f.draw.table is None:
+        said = f.span("clear_length")
+        assert said is not None
+        bracket = Bracket(said.low / 12.0, said.middle / 12.0, said.high / 12.0, "ft")
+        f.used.append(FactUsed("span", bracket, "derived", "the clear length, taken as the span"))
+    f.known.add("span")
+    return span
 
 
 def _inner_soft(f: Facts, depth_ratio: Number) -> Truth:

@@ -106,6 +106,23 @@ def test_damage_that_takes_no_wood_leaves_no_section_to_speak_of() -> None:
     assert [m.value for m in found.spread_a_year] == [0.0, 0.0]
 
 
+def test_the_clear_length_of_a_beam_is_taken_as_its_span_and_said() -> None:
+    """The clear length is at least the span, so the check errs on the safe side (statics of a simple beam)."""
+    loaded: dict[str, Any] = {"section": 10, "section_other": 8, "depth": 2, "line_load": 300}
+    by_length = look(make_case("girder", "band", words={"profile": "square"}, clear_length=168, **loaded)).checks
+    by_span = look(make_case("girder", "band", words={"profile": "square"}, span=14, **loaded)).checks
+    assert [c.ratio for c in by_length] == [c.ratio for c in by_span] != []
+    assert any("its clear length" in said for said in by_length[0].assumptions)
+    moment_in_lb = 300.0 / 12.0 * 168.0**2 / 8.0
+    assert by_length[0].stress.value == pytest.approx(moment_in_lb / (8.0 * 8.0**2 / 6.0))  # 8 x 8 in is left
+
+
+@pytest.mark.parametrize("element", ["header_log", "flyway_log"])
+def test_a_log_that_is_longer_than_what_it_spans_is_asked_for_its_span(element: str) -> None:
+    """A header goes on past its opening, and a cantilever past its seat."""
+    assert look(make_case(element, "band", section=12, depth=3, clear_length=240, line_load=300)).checks == ()
+
+
 def test_a_beam_with_span_and_load_is_checked_with_its_assumptions_beside_it() -> None:
     """Source: w L^2 / 8 over S by hand: 500 plf on 9 ft, S 103.0342 in3 -> 589.6 psi; V = wL/2, 4V/3A -> 32.97 psi."""
     case = make_case("header_log", "band", section=12, depth=3, span=9, line_load=500)
