@@ -20,8 +20,11 @@ class Modifier:
     factor: float
 
 
-def access_factor(case: Case) -> Number:
-    """Factor on hours by height: ground, low scaffold, above 12 ft, above 24 ft; and by how near a vehicle comes."""
+def access_factor(case: Case, way_up: str = "") -> Number:
+    """Factor on hours by height: ground, low scaffold, above 12 ft, above 24 ft; and by how near a vehicle comes.
+
+    Whoever hangs on ropes works as slowly near the ground as high up (D3).
+    """
 
     def row(code: str) -> float:
         return case.book.likely("access", code)
@@ -34,6 +37,8 @@ def access_factor(case: Case) -> Number:
             where(h > row("limit.ground"), row("factor.low_scaffold"), row("factor.ground")),
         ),
     )
+    if way_up == "rope":
+        by_height = where(h > row("limit.ground"), row("factor.rope"), row("factor.ground"))
     reach = case.word("access")
     return by_height * (row(f"factor.{reach}") if reach in ("carry_in", "no_vehicle") else 1.0)
 
@@ -61,14 +66,15 @@ def modifiers_of(case: Case, *, heated: bool) -> list[Modifier]:
     return sorted(found, key=lambda m: -m.factor)
 
 
-def hours_factor(case: Case, *, heated: bool = False) -> Number:
+def hours_factor(case: Case, *, heated: bool = False, way_up: str = "") -> Number:
     """All modifiers together with access; beyond the third at half, never more than three at full value (D7)."""
 
     def worked_out(case: Case) -> Number:
         full = int(case.book.likely("norms", "factor.full_count"))
-        factor: Number = access_factor(case)
+        factor: Number = access_factor(case, way_up)
         for n, one in enumerate(modifiers_of(case, heated=heated)):
             factor = factor * (one.factor if n < full else 1.0 + (one.factor - 1.0) / 2.0)
         return factor
 
-    return case.once("hours_heated" if heated else "hours", worked_out)
+    ropes = "_on_ropes" if way_up == "rope" else ""
+    return case.once(f"hours{'_heated' if heated else ''}{ropes}", worked_out)

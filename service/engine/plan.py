@@ -14,7 +14,7 @@ from service.engine.case import Case
 from service.engine.causes import CauseWork, correction_leads, put_corrections
 from service.engine.escalations import letter_because
 from service.engine.gates import Gates
-from service.engine.hazards import hazard_charges, laboratory_tests
+from service.engine.hazards import disturbs, hazard_charges, laboratory_tests
 from service.engine.knowledge import Knowledge, MethodRecord
 from service.engine.method import Method
 from service.engine.methods.interim import cover, heated_tent, shore
@@ -78,9 +78,9 @@ class Decisions:
     visits: int = 1
 
 
-def method_scope(case: Case, method: Method, *, heated: bool) -> Work:
+def method_scope(case: Case, method: Method, *, heated: bool, way_up: str = "") -> Work:
     """The method's own scope, without anything around it."""
-    work = Work(case, hours_factor(case, heated=heated))
+    work = Work(case, hours_factor(case, heated=heated, way_up=way_up))
     method.scope(case, work)
     if heated:
         dry_in_warm_air(work)
@@ -124,25 +124,28 @@ def _bridge(case: Case, decisions: Decisions, setting: Setting) -> None:
     """A shore and a cover over a long wait (R26), and a shore at once where something could move."""
     longest = max((one.days for one in decisions.leads), default=0.0)
     long_wait = longest > case.book.likely("waits", "interim.long_wait")
+    season = longest > case.book.likely("waits", "interim.open_wait")
     months = max(longest / 30.0, 1.0)
     carries = case.element.structural or case.element.family in ("wall", "sill")
     deep = float(case.depth_ratio) > 0.5 and not case.in_the_tail_only
-    weak = deep or setting.urgency in ("U0", "U1")
+    restricted = setting.urgency in ("U0", "U1")
     failing = case.rotten or case.damage.kind == "split"
-    needs_shore = (carries and weak and long_wait and failing) or (setting.urgency == "U0" and case.element.structural)
+    # What stood for years stands some weeks more; what moves or is restricted does not wait for long.
+    waits = (restricted and long_wait) or (deep and season)
+    needs_shore = (carries and waits and failing) or (setting.urgency == "U0" and case.element.structural)
     if needs_shore and _can_bridge(case, "temp_shore", setting):
         decisions.shore_months = months
-    if long_wait and case.rotten and _can_bridge(case, "temp_cover", setting):
+    if season and case.rotten and _can_bridge(case, "temp_cover", setting):
         decisions.cover_months = months
 
 
 def _can_bridge(case: Case, code: str, setting: Setting) -> bool:
-    """Whether an interim work can be thought of for such a member and such damage, and no gate forbids it."""
+    """Whether an interim work can be thought of for such a member and such damage, and no gate strikes it out."""
     record, gates = setting.knowledge.methods[code], Gates(setting.words)
     if case.element.code not in record.elements or (record.damages and case.damage.code not in record.damages):
         return False
     setting.registry[code].fits(case, gates)
-    return not gates.forbidden
+    return not gates.struck
 
 
 def _tent_days(case: Case, own: Work) -> float:
@@ -164,7 +167,8 @@ def leads_of(case: Case, record: MethodRecord, own: Work, setting: Setting) -> l
     days, what = wait_for_wood(own)
     if days > 0.0:
         leads.append(LeadTime("wood", f"Wait for {what}", days))
-    leads.extend(setting.by_others)
+    if record.role != "interim":  # a cover is for the time until others have stopped the water
+        leads.extend(setting.by_others)
     return leads
 
 
@@ -198,7 +202,10 @@ def compose_work(
         case, method, decisions, setting: as in `compose`.
         own: the method's own scope where it was dictated before; it is taken over and not to be used again.
     """
-    work = Work(case, own.factor if own else hours_factor(case, heated=decisions.heated))
+    heated, way_up = decisions.heated, decisions.way_up
+    if way_up == "rope":
+        own = None  # its hours were taken down before anybody knew that the crew hangs on ropes
+    work = Work(case, own.factor if own else hours_factor(case, heated=heated, way_up=way_up))
     if decisions.shore_months:
         work.part = "interim"
         shore(case, work, decisions.shore_months)
@@ -210,11 +217,11 @@ def compose_work(
         put_corrections(work, setting.causes, setting.knowledge, setting.registry, main=method.code)
     work.part = "package"
     before = len(work.stages)
-    work.take_in(own if own is not None else method_scope(case, method, heated=decisions.heated))
+    work.take_in(own if own is not None else method_scope(case, method, heated=heated, way_up=way_up))
     if decisions.letter:
         _letter(work)
     main_days = _days_of_stages(work, before)
-    if decisions.visits:
+    if disturbs(setting.knowledge.methods[method.code].role, work):
         hazard_charges(work)
     if decisions.tent_days:
         heated_tent(case, work, decisions.tent_days)

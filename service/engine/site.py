@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from service.engine.array import Number, Truth, both, ceil, maximum, where
 from service.engine.case import Case
+from service.engine.modifiers import hours_factor
 from service.engine.rates import RateBook
 from service.engine.work import CARPENTER_HELPER, Stage, Work
 
@@ -60,8 +61,9 @@ def means_of_access(case: Case, work_days: float) -> str:
     flat = slope <= access_row(book, "limit.boom_slope") and case.word("access") in ("", "drive_up")
     if flat and height <= access_row(book, "limit.boom_reach"):
         costs["boom"] = _cost(case, "boom", work_days)
-    if case.batch <= access_row(book, "limit.rope_spots") and not case.structural and work_days <= 1.0:
-        costs["rope"] = _cost(case, "rope", work_days)
+    on_ropes = work_days * float(hours_factor(case, way_up="rope")) / float(hours_factor(case))
+    if case.batch <= access_row(book, "limit.rope_spots") and not case.structural and on_ropes <= 1.0:
+        costs["rope"] = _cost(case, "rope", on_ropes)
     return min(costs, key=lambda way: (costs[way], way))
 
 
