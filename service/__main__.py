@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+import signal
+
+if __name__ == "__main__":
+    # A key press while the rest is read ends the command without a trace of where it was; `serve` listens for itself later.
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
 import argparse
 import asyncio
 import getpass

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import math
 import os
+import signal
 import time
 from collections.abc import Awaitable, Callable
 from datetime import UTC, date, datetime
@@ -217,6 +218,7 @@ def contract() -> dict[str, object]:
 
 def serve(settings: Settings) -> None:
     """Serve until SIGINT or SIGTERM, in as many worker processes as are set."""
+    workers_end_while_they_start()
     Server(
         "service.bootstrap:app_from_environment",
         factory=True,
@@ -227,6 +229,27 @@ def serve(settings: Settings) -> None:
         respawn_failed_workers=True,
         workers_kill_timeout=LAST_ANSWERS_S,
     ).serve()
+
+
+def workers_end_while_they_start() -> None:
+    """Have a worker that is told to stop before it listens for that end at once.
+
+    A forked worker inherits handlers that only its starter looks at: it would go on, until it is killed after
+    `LAST_ANSWERS_S`. No request to stop comes between the fork and the change, because it is held back meanwhile.
+    """
+    told = {signal.SIGTERM}
+
+    def in_worker() -> None:
+        signal.signal(signal.SIGTERM, signal.SIG_DFL)
+        # A key press reaches all processes; the starter hears it and tells the workers.
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, told)
+
+    os.register_at_fork(
+        before=lambda: signal.pthread_sigmask(signal.SIG_BLOCK, told),
+        after_in_parent=lambda: signal.pthread_sigmask(signal.SIG_UNBLOCK, told),
+        after_in_child=in_worker,
+    )
 
 
 async def migrate(settings: Settings, to: str = "head") -> None:

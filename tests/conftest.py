@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 from sqlalchemy import text
 from sqlalchemy.ext.asyncio import AsyncEngine, create_async_engine
 from sqlalchemy.pool import NullPool
@@ -26,10 +26,11 @@ from service.storage import schema, seed
 from service.storage.database import async_url
 
 ROOT = Path(__file__).parent.parent
+# What a busy machine does slowly is no fault of what is tested; what never ends is ended by pytest's own limit.
+settings.register_profile("anew", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 # A change lands or not by what it does, not by the luck of a draw: elsewhere every run draws anew.
-settings.register_profile("ci", derandomize=True, database=None)
-if os.environ.get("CI"):
-    settings.load_profile("ci")
+settings.register_profile("ci", settings.get_profile("anew"), derandomize=True, database=None)
+settings.load_profile("ci" if os.environ.get("CI") else "anew")
 RATES = ROOT / "fixtures" / "rates"
 CONTAINER_IMAGE = "postgres:15"
 
