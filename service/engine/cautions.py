@@ -206,8 +206,9 @@ def _stay_off(case: Case) -> list[str]:
 def waiver_words(titles: Sequence[str]) -> str:
     """Wording of the waiver for causes that stay open at the owner's wish."""
     what = " and ".join(titles)
+    feeds, it = ("feeds", "it") if len(titles) == 1 else ("feed", "them")
     return (
-        f"I was told that {what} feeds this damage, and I do not want it corrected now. I understand that the repair "
+        f"I was told that {what} {feeds} this damage, and I do not want {it} corrected now. I understand that the repair "
         "then lasts the shorter life given here, and that it carries no warranty against decay from that cause. "
         "Date and signature of the owner."
     )

@@ -26,6 +26,7 @@ from service.engine.choice import (
 )
 from service.engine.fork import follows, fork_of, headline, why_words
 from service.engine.gates import Gates
+from service.engine.hazards import disturbs
 from service.engine.inquiry import Inquiry
 from service.engine.knowledge import Knowledge
 from service.engine.method import Method
@@ -202,10 +203,9 @@ def uncertain_costs(inquiry: Inquiry) -> Callable[[Candidate], tuple[Uncertain, 
 
     def of(one: Candidate) -> tuple[Uncertain, ...]:
         assert one.stated is not None
-        labour = _package_labour(one)
-        extra = [
-            Uncertain(c, column < c.probability) for c in hazard_conditionals(inquiry.stated, labour, inquiry.stated.book)
-        ]
+        labour, book = _package_labour(one), inquiry.stated.book
+        hazards = hazard_conditionals(inquiry.stated, labour, book) if disturbs(one.record.role, one.stated) else ()
+        extra = [Uncertain(c, column < c.probability) for c in hazards]
         if likely is not None:
             bought_as = inquiry.setting.knowledge.causes[likely.code].price_line
             extra.append(Uncertain(likely, cause_column < likely.probability, bought_as))
@@ -236,12 +236,12 @@ def _otherwise(inquiry: Inquiry, one: Candidate) -> str | None:
 def ruled_out_of(inquiry: Inquiry) -> tuple[RuledOut, ...]:
     """Every applicable method that was struck out, with the first gate that struck it; never a price (R6)."""
     rows = []
-    offered = {c.code for c in inquiry.ranked}
+    offered, known = {c.code for c in inquiry.ranked}, inquiry.stated.known
     for one in inquiry.found:
         if one.offered or one.code in offered:
             continue
         struck = one.gates.struck
         worst = next((s for s in struck if s.kind == "cannot"), struck[0] if struck else None)
         if worst is not None:
-            rows.append(RuledOut(one.code, one.record.title, worst.code, worst.kind, worst.why))
+            rows.append(RuledOut(one.code, one.record.title, worst.code, worst.kind, worst.why_as_far_as(known)))
     return tuple(rows)

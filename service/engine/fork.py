@@ -114,16 +114,18 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
     words = inquiry.setting.words
     if not options:
         urgency = urgency_of(inquiry.stated)[1]
-        if any(s.code == "R12" for c in inquiry.found for s in c.gates.struck):
+        if _too_late(inquiry):
             return f"Nothing can be finished by the latest date. {urgency}"
         return f"Nothing can be offered from what was said; somebody has to look at it. {urgency}"
     best = options[0]
     text = f"{_capital(best.title)}, {price_words(best, words)}"
+    if inquiry.ranked[0].record.role == "interim" and _too_late(inquiry):
+        return f"Nothing that lasts can be finished by the latest date. Until then: {best.title}, {price_words(best, words)}"
     likelier = _likelier(inquiry)
     if likelier is not None and likelier.code != best.method:
         share = float((inquiry.first == inquiry.found.index(likelier)).mean())
         more = f"More likely {likelier.record.title.lower()} once it is opened up ({share:.0%} of the cases)"
-        return f"{more}. As described: {text}"
+        return f"{more}. As described: {best.title}, {price_words(best, words)}"
     whole_b = _price_of_b(inquiry, inquiry.ranked[0]) if best.fork is not None else None
     mostly = _all_become_b(inquiry, inquiry.ranked[0])
     if best.fork is not None and whole_b is not None:
@@ -131,6 +133,11 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
         becomes = other if mostly else f"more than that, most often {other}"
         text += f"; {one_in(best.fork.probability_b)} that it becomes {becomes} at about {words.price(whole_b)}"
     return text
+
+
+def _too_late(inquiry: Inquiry) -> bool:
+    """Whether the caller's latest date strikes something out (R12)."""
+    return any(s.code == "R12" for c in inquiry.found for s in c.gates.struck)
 
 
 def _all_become_b(inquiry: Inquiry, one: Candidate) -> bool:
@@ -200,8 +207,10 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
         return f"Shown for comparison: more than is needed where {best.record.title.lower()} holds. About {a_year} a year."
     if one.code == "monitor":
         return f"To watch it costs about {a_year} a year, and the work may still come."
-    if not one.lasting:
+    if not one.lasting and (one.record.role == "interim" or inquiry.stated.rotten):
         return f"A stop-gap for about {years}: about {a_year} a year, and the work is still to come."
+    if not one.lasting:
+        return f"Does it for about {years}: about {a_year} a year, disturbance counted."
     if one.total < best.total and one.record.changes_look:
         return (
             f"Costs less, about {a_year} a year over {years}, disturbance counted, but changes how the building looks: "

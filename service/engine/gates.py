@@ -6,7 +6,7 @@ one holds. What only makes a plan wait (moisture, cold, snow, missing wood; R12)
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -16,6 +16,13 @@ from service.engine.array import Number, Truth
 from service.engine.words import Words
 
 CANNOT = "cannot"
+RESTS_ON: Mapping[str, frozenset[str]] = {
+    "depth": frozenset(("depth",)), "length": frozenset(("length",)), "width": frozenset(("width",)),
+    "size": frozenset(("section",)), "gap": frozenset(("check_width",)), "recess": frozenset(("depth",)),
+    "cut": frozenset(("length",)), "volume": frozenset(("depth", "length", "width")), "up": frozenset(("from_end",)),
+    "left": frozenset(("from_end", "tail")), "room": frozenset(("from_end", "tail")), "clear": frozenset(("clear_length",)),
+}
+"""Facts from which a number in a reason comes."""
 MORE = "more_than_it_needs"
 
 
@@ -32,6 +39,15 @@ class Struck(NamedTuple):
     def why(self) -> str:
         """The reason in the owner's words."""
         return self.words.fill(self.template, self.values)
+
+    def why_as_far_as(self, known: Collection[str]) -> str:
+        """The same, with roughly what was guessed: nobody is told eighths of an inch that nobody measured.
+
+        Args:
+            known: facts that somebody stated.
+        """
+        rough = {name for name in self.values if not RESTS_ON.get(name, frozenset()) <= set(known)}
+        return self.words.fill(self.template, self.values, rough)
 
 
 @dataclass(slots=True)

@@ -82,6 +82,11 @@ def laboratory_tests(case: Case) -> tuple[str, ...]:
     return tuple(dict.fromkeys(rows))
 
 
+def disturbs(role: str, work: Work) -> bool:
+    """Whether a plan cuts, strips or drills what may hold a hazard: watching, shores and covers leave it alone (J)."""
+    return role != "interim" and any(stage.parts for stage in work.stages if stage.phase in ("main", "finish"))
+
+
 def hazard_charges(work: Work) -> None:
     """Tests of known hazards, once, before anything is cut; containment is in the hours (D7)."""
     if not work.stages:

@@ -254,7 +254,8 @@ def _if_more(case: Case, one: Candidate, setting: Setting) -> tuple[Unit, ...]:
         longer = case.once("longer", lambda case: _longer(case, step_in))
         more = _charged(compose_work(longer, one.method, one.decisions, setting)) - base
         if more > 0.005:
-            units.append(Unit("more length of decay", "m" if metric else "ft", money(float(more))))
+            what = "more length of decay" if case.rotten else "more length of it"
+            units.append(Unit(what, "m" if metric else "ft", money(float(more))))
     another = case.once("another", lambda case: case.but(count=case.count + 1, batch=case.batch + 1))
     more = _charged(compose_work(another, one.method, one.decisions, setting)) - base
     if more > 0.005:

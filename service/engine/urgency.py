@@ -154,7 +154,9 @@ def _insects(case: Case) -> Verdict | None:
         if case.rotten and case.element.family not in ("wall", "sill", "notch", "tail"):
             return None
         return "U1", f"put no new load on the {title}", "live termites eat on, and what they leave is hollow"
-    return "U2", "", f"live insects are in the {title}, and where they nest it is wet"
+    if case.damage.code == "ants":
+        return "U2", "", f"live ants are in the {title}, and where they nest it is wet"
+    return "U2", "", f"live insects are in the {title}, and they go on until they are treated"
 
 
 def _by_family(case: Case) -> Verdict:
@@ -240,11 +242,19 @@ def _seat_soft(case: Case) -> bool:
     return case.element.role == "bearing" and case.word("side") in SEATS and loaded
 
 
+def _past_the_bearing(case: Case) -> bool:
+    """Whether rot from a free end was measured to run in past the wall."""
+    measured = {"from_end", "tail"} <= case.known and float(case.from_end_in) > float(case.tail_in)
+    return measured or case.flag("past_notch") or case.damage.code == "notch_rot"
+
+
 def _wall(case: Case, *, gone: bool) -> Verdict:
     """Stacked logs, sills, corners, tails and everything that carries little."""
     title = case.element.name
     if case.element.family == "roof_deck" and gone:
         return "U1", "nobody walks on that roof", "the roof boards are rotten through"
+    if case.element.code == "rafter_tail" and _past_the_bearing(case):
+        return "U1", "nobody and no snow on that eave", "the rot has run in to where the rafter bears"
     if case.element.family == "tail" and set(case.bears) - {"wall"}:
         return "U1", f"put no load on what the {title} carries", "an end that sticks out has no help"
     if not case.element.structural:

@@ -181,11 +181,18 @@ def _supply(case: Case, need: WoodNeed) -> tuple[str, float]:
     """Wood from supply, in words and days; seasoning what is green at hand is never quicker."""
     rare = need.form == "log" and float(need.thickness_in) > 13.5
     line = case.book.line("waits", "lead.log_rare" if rare else LEADS[need.form])
-    supply = f"supply, {float(line.likely):g} weeks"
+    supply = f"supply, {_weeks_words(float(line.likely))}"
     green = _green_at_hand(case, need)
     if green is not None:
         supply += f"; the green piece at hand would take {_seasoning_words(case, need, green)} to season"
     return supply, float(line.likely) * 7.0
+
+
+def _weeks_words(weeks: float) -> str:
+    """A wait as it is said."""
+    if weeks < 1.0:
+        return f"{math.ceil(weeks * 7.0 - 1e-9)} days"
+    return "a week" if weeks == 1.0 else f"{weeks:g} weeks"
 
 
 def _green_at_hand(case: Case, need: WoodNeed) -> float | None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+import re
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from string import Formatter
@@ -13,13 +15,18 @@ from service.engine.array import Number
 
 EIGHTHS = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
 """Marks of a tape between two inches."""
+WITHOUT_ABOUT = (" a ", " in ", " outer ")
+"""Words after which a rounded number stands alone."""
+BEFORE_A_VOWEL = re.compile(r"\ba (?=(?:8\d*|11|18)(?![\d,]))")
+"""The article before eight, eighty, eleven and eighteen."""
 
 
 def _inches(value_in: float) -> str:
-    """Inches as they were said; what nobody said, and nobody can read off a tape, to its nearest mark (J: 1/8 in)."""
-    said = abs(value_in * 100.0 - round(value_in * 100.0)) < 1e-6  # hundredths
+    """Inches as they are read off a tape, to its nearest mark (J: 1/8 in); hundredths that somebody said stay."""
     marks = round(value_in * len(EIGHTHS))
-    if said or marks <= 0:
+    on_a_mark = abs(value_in * len(EIGHTHS) - marks) < 1e-6
+    said = abs(value_in * 100.0 - round(value_in * 100.0)) < 1e-6  # hundredths
+    if marks <= 0 or (said and not on_a_mark):
         return _number(value_in, 2)
     whole, part = divmod(marks, len(EIGHTHS))
     return " ".join(text for text in (str(whole) if whole else "", EIGHTHS[part]) if text)
@@ -77,15 +84,35 @@ class Words:
             return f"{_number(value_lb * 0.0044482216, 1)} kN"
         return f"{value_lb:,.0f} lb"
 
-    def fill(self, template: str, values: Mapping[str, Number]) -> str:
-        """The sentence with its numbers; over many worlds the first value stands for all."""
+    def fill(self, template: str, values: Mapping[str, Number], rough: Collection[str] = ()) -> str:
+        """The sentence with its numbers; over many worlds the first value stands for all.
+
+        Args:
+            template: the sentence.
+            values: its numbers.
+            rough: names of numbers that rest on a guess: they are rounded, and said with "about".
+        """
         plain = {k: float(v.flat[0]) if isinstance(v, np.ndarray) else float(v) for k, v in values.items()}
         parts = []
         for text, name, spec, _ in Formatter().parse(template):
             parts.append(text)
             if name:
-                parts.append(self._one(plain[name], spec or ""))
-        return "".join(parts)
+                guessed = name in rough and spec in ("length", "volume")
+                value = self._roughly(plain[name], spec) if guessed and spec else plain[name]
+                about = guessed and not text.endswith(WITHOUT_ABOUT)
+                parts.append(("about " if about else "") + self._one(value, spec or ""))
+        said = BEFORE_A_VOWEL.sub("an ", "".join(parts))
+        return said[:1].upper() + said[1:]
+
+    def _roughly(self, value: float, spec: str) -> float:
+        """A number that nobody measured, rounded as one guesses (J)."""
+        if spec == "volume" and value > 0.0:
+            return round(value, 1 - math.floor(math.log10(value)))
+        metric = self.units == "metric"
+        # 1/4 in up to a foot, an inch up to four feet, half a foot beyond; 5 mm, 10 mm and 100 mm in metric.
+        steps = (5.0 / 25.4, 10.0 / 25.4, 100.0 / 25.4) if metric else (0.25, 1.0, 6.0)
+        step = steps[0] if value < 12.0 else steps[1] if value < 48.0 else steps[2]
+        return max(round(value / step), 1) * step
 
     def _one(self, value: float, spec: str) -> str:
         match spec:

@@ -145,6 +145,9 @@ class Presenter:
             _maybe(money, c.price), c.priced,
         )
 
+    def _conditional(self, c: outcome.Conditional) -> answers.Conditional:
+        return answers.Conditional(c.code, self._units.words(c.what), money(c.price), number(c.probability))
+
     # ---- a plan ------------------------------------------------------------------------------------------------------
 
     def _option(self, o: outcome.Option) -> answers.Option:
@@ -153,7 +156,7 @@ class Presenter:
             stop_gap=o.stop_gap, provisional=o.provisional, holds=number(o.holds), otherwise=o.otherwise,
             fork=self._fork(o.fork) if o.fork else None, package=_price(o.package), whole=_price(o.whole),
             parts=_parts(o.parts), lines=[_line(x) for x in o.lines],
-            conditional=[_conditional(c) for c in o.conditional],
+            conditional=[self._conditional(c) for c in o.conditional],
             if_more=[answers.IfMore(u.what, u.unit, money(u.price)) for u in o.if_more],
             steps=[self._step(s) for s in o.steps], clocks=_clocks(o.clocks),
             delays=[answers.Delay(d.reason, number(d.days), d.until, d.text) for d in o.delays],
@@ -223,7 +226,7 @@ class Presenter:
             total=money(j.total.as_described), range=_range(j.total.range), stand_alone_sum=money(j.stand_alone_sum),
             clocks=_maybe(_clocks, j.clocks), while_access_stands=list(j.while_access_stands),
             wood_volume=self._units.volumes(j.wood_volume), wood_notes=list(j.wood_notes), cautions=list(j.cautions),
-            conditional=[_conditional(c) for c in j.conditional],
+            conditional=[self._conditional(c) for c in j.conditional],
         )
 
 
@@ -292,10 +295,6 @@ def _line(x: outcome.PriceLine) -> answers.Line:
         quantity=answers.Quantity(float(x.quantity), x.unit), rate=money(x.rate), markup=plain(x.markup),
         amount=money(x.amount), from_region=x.region, norm=x.norm,
     )
-
-
-def _conditional(c: outcome.Conditional) -> answers.Conditional:
-    return answers.Conditional(c.code, c.what, money(c.price), number(c.probability))
 
 
 def _clocks(c: outcome.Clocks) -> answers.Clocks:

@@ -137,7 +137,7 @@ def test_a_post_in_a_lived_in_house_is_warm_in_winter_and_one_in_an_empty_house_
 
 @pytest.mark.parametrize(
     ("element", "title"),
-    [("tread", "new tread"), ("rail_post", "new guard post"), ("trim", "new trim board"), ("log_siding", "new board")],
+    [("tread", "new tread"), ("rail_post", "new guard post"), ("trim", "new trim board"), ("log_siding", "new siding board")],
 )
 def test_a_new_part_is_called_by_its_name(element: str, title: str) -> None:
     found = found_for(make_survey(make_defect(element, "soft_wood", depth=1.0, length=20.0)))
@@ -182,9 +182,9 @@ def test_more_to_do_each_year_is_said_only_where_it_costs_more_to_wait() -> None
 
 @pytest.mark.parametrize(
     ("inches", "said"),
-    [(3.0, "3 in"), (0.19, "0.19 in"), (5.25, "5.25 in"), (4.625, "4 5/8 in"), (2.4361, "2 3/8 in"), (0.7480315, "3/4 in"),
+    [(3.0, "3 in"), (0.19, "0.19 in"), (5.25, "5 1/4 in"), (4.625, "4 5/8 in"), (2.4361, "2 3/8 in"), (0.7480315, "3/4 in"),
      (11.02, "11.02 in"), (6.998, "7 in"), (0.031, "0.03 in")],
 )
 def test_a_length_that_no_tape_shows_is_said_to_the_nearest_mark(inches: float, said: str) -> None:
-    """Nobody measures 2.44 in with an awl; what somebody said stays as he said it."""
+    """Nobody measures 2.44 in with an awl; what lies on a mark is said by its mark, other hundredths stay as they were said."""
     assert Words("imperial").length(inches) == said

@@ -88,6 +88,8 @@ def _bought(case: Case, length_in: Number, net_ft3: Number) -> tuple[str, Number
 
 def _title(case: Case) -> str:
     """What is new, by the member."""
+    if case.siding:
+        return "new siding boards" if float(boards(case)) * case.count > 1.0 else "new siding board"
     return TITLES.get(case.element.code, "new board")
 
 
