@@ -27,7 +27,7 @@ from service.web.front import Front, Networks
 from service.web.http import JSON, RATES, Asked, conditional, etag_of, freshness, parameters
 from service.web.metrics import Metrics
 from service.web.openapi import build_openapi
-from service.web.params import day_of, region_named, revision_of
+from service.web.params import day_check, day_of, region_named, revision_check, revision_of
 from service.web.problems import KINDS, ProblemError, problem
 from service.web.quotes import QuoteDoor
 from service.web.regions import book_of, regions_of
@@ -139,7 +139,7 @@ def _regions(books: Books, today: Callable[[], date]) -> list[HTTPRouteHandler]:
         body = msgspec.json.encode(regions_of(reached))
         return conditional(request, body, etag=etag_of(body), cache=RATES)
 
-    @get("/v1/regions/{region:str}", opt={"scope": "rates:read", "parameters": ("on", "rates")})
+    @get("/v1/regions/{region:str}", opt={"scope": "rates:read", "parameters": {"on": day_check(), "rates": revision_check()}})
     async def read_region(request: Asked, region: FromPath[str]) -> Response[bytes]:
         asked = parameters(request)
         shelved = await books.book(region_named(region), day_of(asked.get("on"), today), revision_of(asked.get("rates")))

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime
+from functools import partial
 from typing import Annotated, Any
 
 import msgspec
@@ -20,9 +21,9 @@ from service.web.access import asker_of
 from service.web.area import Area
 from service.web.contract_parts import REGION
 from service.web.days import FORM, day_in
-from service.web.http import CSV, JSON, RATES, Asked, conditional, etag_of, media_asked, parameters, sheet
+from service.web.http import CSV, JSON, RATES, Asked, Check, conditional, etag_of, media_asked, parameters, sheet
 from service.web.openapi import operation
-from service.web.paging import CURSOR, LIMIT, PARAMETERS, bad_cursor, bad_parameter, next_page, page_of
+from service.web.paging import CURSOR, LIMIT, bad_cursor, bad_parameter, next_page, page_of, paged
 from service.web.params import CURSOR_FORM, cursor_of, place_of, region_named
 from service.web.problems import ProblemError, problem
 from service.web.schemas import Node
@@ -31,7 +32,6 @@ TAG = "audit"
 SHEET_ROWS = 10_000
 """Most entries of one sheet; what is older is in the next."""
 COLUMNS = tuple(field.name for field in fields(AuditEntry))
-FILTERS = ("action", "who", "since", "until")
 ACTION = re.compile(r"[a-z][a-z-]{0,39}(?:\.[a-z][a-z-]{0,39})?", re.ASCII)
 WHO = re.compile(r"[^\x00-\x1f\x7f]{1,300}")
 INSTANT = re.compile(
@@ -117,12 +117,23 @@ class AuditDoor:
 
 
 def _question(asked: Mapping[str, str]) -> AuditQuestion:
-    action, who = asked.get("action"), asked.get("who")
+    return AuditQuestion(
+        action=_action(asked), who=_who(asked), since=_instant(asked, "since"), until=_instant(asked, "until")
+    )
+
+
+def _action(asked: Mapping[str, str]) -> str | None:
+    action = asked.get("action")
     if action is not None and not ACTION.fullmatch(action):
         raise bad_parameter("action", "must be a noun and a verb like revision.publish, or a noun like revision")
+    return action
+
+
+def _who(asked: Mapping[str, str]) -> str | None:
+    who = asked.get("who")
     if who is not None and not WHO.fullmatch(who):
         raise bad_parameter("who", "must be the sort and the id of a caller, as an entry has them")
-    return AuditQuestion(action=action, who=who, since=_instant(asked, "since"), until=_instant(asked, "until"))
+    return who
 
 
 def _instant(asked: Mapping[str, str], name: str) -> datetime | None:
@@ -138,6 +149,11 @@ def _instant(asked: Mapping[str, str], name: str) -> datetime | None:
     except ValueError:
         pass
     raise bad_parameter(name, "must be a day like 2026-05-04 (its beginning in UTC) or a time like 2026-05-04T16:30:00Z")
+
+
+FILTERS: Mapping[str, Check] = {
+    "action": _action, "who": _who, "since": partial(_instant, name="since"), "until": partial(_instant, name="until"),
+}
 
 
 def _shown(entry: AuditEntry) -> Entry:
@@ -166,7 +182,7 @@ def audit_area(log: AuditLog) -> Area:
 
 
 def _routes(door: AuditDoor) -> list[HTTPRouteHandler]:
-    taken = {"parameters": (*FILTERS, *PARAMETERS), "media": (JSON, CSV)}
+    taken = {"parameters": {**FILTERS, **paged(CURSOR_FORM)}, "media": (JSON, CSV)}
 
     @get("/v1/regions/{region:str}/audit", opt={"scope": "rates:read", **taken})
     async def read_region_audit(request: Asked, region: FromPath[str]) -> Response[bytes]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from urllib.parse import parse_qsl
 
 from litestar import Request, Response
@@ -27,12 +27,14 @@ ADDRESS = "service.address"
 """Key of the caller's network address in the ASGI scope."""
 
 Asked = Request[object, object, State]
+Check = Callable[[Mapping[str, str]], object]
+"""Reads one query parameter from all of them; raises ProblemError where it is not in its form, or needed and left out."""
 
 _WEIGHT = re.compile(r"q=(0(?:\.[0-9]{0,3})?|1(?:\.0{0,3})?)", re.ASCII)
 
 
 async def check_request(request: Asked) -> None:
-    """Refuse what no handler may see: forms that we do not write, parameters that we do not know.
+    """Refuse what no handler may see: forms that we do not write, parameters that are unknown, doubled or not in their form.
 
     Raises:
         ProblemError: 406 or 400.
@@ -40,7 +42,7 @@ async def check_request(request: Asked) -> None:
     opt = request.route_handler.opt
     if not media_asked(request):
         raise ProblemError(problem("not-acceptable", f"This address answers in {' or '.join(_written(request))} only."))
-    _parameters(request, tuple(opt.get("parameters", ())))
+    _check_parameters(request, opt.get("parameters", {}))
 
 
 def media_asked(request: Asked) -> str:
@@ -62,12 +64,12 @@ def parameters(request: Asked) -> Mapping[str, str]:
     return dict(parse_qsl(request.scope["query_string"].decode("latin-1"), keep_blank_values=True))
 
 
-def _parameters(request: Asked, known: tuple[str, ...]) -> None:
+def _check_parameters(request: Asked, known: Mapping[str, Check]) -> None:
+    """Name every query parameter that cannot be used, all at once."""
     raw = request.scope["query_string"]
-    if not raw:
-        return
     names = [name for name, _ in parse_qsl(raw.decode("latin-1"), keep_blank_values=True)]
-    faults = []
+    asked = parameters(request)
+    faults: list[Fault] = []
     for name in dict.fromkeys(names):
         shown = repr(name[:40])
         if name not in known:
@@ -75,6 +77,13 @@ def _parameters(request: Asked, known: tuple[str, ...]) -> None:
             faults.append(Fault(f"{shown} is no parameter of this address ({there}).", None, "unknown_parameter"))
         elif names.count(name) > 1:
             faults.append(Fault(f"{shown} is given {names.count(name)} times; once is enough.", None, "repeated_parameter"))
+    for name, check in known.items():
+        if names.count(name) > 1:
+            continue
+        try:
+            check(asked)
+        except ProblemError as bad:
+            faults += bad.trouble.errors
     if faults:
         raise ProblemError(problem("invalid-parameter", " ".join(f.detail for f in faults[:3]), errors=faults[:20]))
 

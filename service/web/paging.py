@@ -5,16 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
 
-from service.web.http import Asked
+from service.web.http import Asked, Check
 from service.web.problems import Fault, ProblemError, problem
 
 ROWS, MOST_ROWS = 100, 500
 """Rows of a page, if nobody asks for another number; most that are given."""
-PARAMETERS = ("limit", "cursor")
-"""Query parameters of every address that answers in pages."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,13 +39,31 @@ def page_of(asked: Mapping[str, str], form: str) -> Page:
     Raises:
         ProblemError: 400.
     """
+    return Page(limit_of(asked), _after(asked, form))
+
+
+def paged(form: str) -> dict[str, Check]:
+    """The query parameters of an address that answers in pages, with what each must be (see `page_of`)."""
+    return {"limit": limit_of, "cursor": partial(_after, form=form)}
+
+
+def limit_of(asked: Mapping[str, str]) -> int:
+    """Most rows that are asked for.
+
+    Raises:
+        ProblemError: 400.
+    """
     limit = asked.get("limit", str(ROWS))
     if not re.fullmatch("[0-9]{1,4}", limit) or not 1 <= int(limit) <= MOST_ROWS:
         raise bad_parameter("limit", f"must be a whole number from 1 to {MOST_ROWS}")
+    return int(limit)
+
+
+def _after(asked: Mapping[str, str], form: str) -> str | None:
     after = asked.get("cursor")
     if after is not None and not re.fullmatch(form, after):
         raise bad_cursor()
-    return Page(int(limit), after)
+    return after
 
 
 def next_page(request: Asked, cursor: str | None) -> dict[str, str]:

@@ -12,11 +12,13 @@ import json
 import re
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
+from functools import partial
 
 from service.engine.rates import SECTIONS
 from service.web import limits
 from service.web.access import unknown_region
 from service.web.days import day_in
+from service.web.http import Check
 from service.web.paging import bad_cursor, bad_parameter, page_of
 from service.web.problems import ProblemError, problem
 from service.web.requests import REGION_FORM, REVISION_FORM
@@ -76,6 +78,21 @@ def draft_named(draft: str) -> int:
     if not LARGE_NUMBER.fullmatch(draft):
         raise ProblemError(problem("unknown-draft", "Drafts are numbered; GET .../drafts lists those that are open."))
     return int(draft)
+
+
+def text_check(name: str) -> Check:
+    """What a short text of the query must be (see `text_of`)."""
+    return partial(text_of, name=name)
+
+
+def day_check(name: str = "on") -> Check:
+    """What a day of the query must be (see `day_of`)."""
+    return lambda asked: day_of(asked.get(name), lambda: limits.FIRST_DAY, name)
+
+
+def revision_check(name: str = "rates") -> Check:
+    """What a revision of the query must be (see `revision_of`)."""
+    return lambda asked: revision_of(asked.get(name), name)
 
 
 def text_of(asked: Mapping[str, str], name: str) -> str:

@@ -196,6 +196,35 @@ async def test_a_bad_parameter_is_named(office: httpx.AsyncClient) -> None:
         assert name in answer.json()["errors"][0]["detail"]
 
 
+@pytest.mark.parametrize(
+    ("path", "params", "named"),
+    [
+        ("lines", {"section": "prices", "code": "Lead!", "text": "t" * 121, "own": "mine", "sort": "price", "limit": "0",
+                   "cursor": "?", "on": "soon", "rates": "!", "page": "2"},
+         {"section", "code", "text", "own", "sort", "limit", "cursor", "on", "rates", "page"}),
+        ("compare", {"form": "1"}, {"form", "from", "to"}),
+        ("compare", {"from": "!", "to": ""}, {"from", "to"}),
+        ("audit", {"action": "!", "who": "\x01", "since": "soon", "until": "2026-02-30", "limit": "x"},
+         {"action", "who", "since", "until", "limit"}),
+        ("hours", {"method": "\x01", "job": "j" * 999, "cursor": "x"}, {"method", "job", "cursor"}),
+        ("stock/counts", {"limit": "0", "cursor": "x", "on": "2026-01-01"}, {"limit", "cursor", "on"}),
+        ("lines/resources/lead", {"on": "soon", "rates": ""}, {"on", "rates"}),
+    ],
+)
+async def test_of_several_bad_parameters_every_one_is_named(
+    office: httpx.AsyncClient, path: str, params: dict[str, str], named: set[str]
+) -> None:
+    answer = await office.get(f"/v1/regions/kestrel-range/{path}", params=params)
+    assert (answer.status_code, answer.json()["type"]) == (400, "/problems/invalid-parameter")
+    said = [fault["detail"].split("'")[1] for fault in answer.json()["errors"]]
+    assert sorted(said) == sorted(named)
+
+
+async def test_a_doubled_parameter_does_not_hide_another_bad_one(office: httpx.AsyncClient) -> None:
+    answer = await office.get("/v1/regions/kestrel-range/lines?on=soon&on=later&limit=0")
+    assert [fault["code"] for fault in answer.json()["errors"]] == ["repeated_parameter", "bad_parameter"]
+
+
 async def test_a_text_that_no_line_has_is_an_empty_page(office: httpx.AsyncClient) -> None:
     for text in ("\x00", "%", "'; --", "\ufffd", "[a-z]("):
         body = (await office.get("/v1/regions/kestrel-range/lines", params={"text": text, "code": "zzz"})).json()

@@ -38,12 +38,12 @@ from service.web.http import (
     sheet,
 )
 from service.web.line_faults import refused_lines
-from service.web.paging import PARAMETERS, next_page, page_of
-from service.web.params import LARGE_NUMBER, day_of, draft_named, region_named, text_of
+from service.web.paging import next_page, page_of, paged
+from service.web.params import LARGE_NUMBER, day_check, day_of, draft_named, region_named, text_check, text_of
 from service.web.problems import Fault, ProblemError, problem
 from service.web.sheets import CellFault, refused
 
-FILTERS = ("method", "job")
+FILTERS = {name: text_check(name) for name in ("method", "job")}
 EMPTY = CellFault(0, "", "", "The sheet has no report. Its first row names the columns, every other one is a report.")
 
 
@@ -84,7 +84,7 @@ def _reporting(desk: HoursDesk) -> HTTPRouteHandler:
 
 def _reading(desk: HoursDesk) -> list[HTTPRouteHandler]:
     @get("/v1/regions/{region:str}/hours",
-         opt={"scope": "rates:read", "parameters": (*FILTERS, *PARAMETERS), "media": (JSON, CSV)})
+         opt={"scope": "rates:read", "parameters": {**FILTERS, **paged(LARGE_NUMBER.pattern)}, "media": (JSON, CSV)})
     async def list_hours(request: Asked, region: FromPath[str]) -> Response[bytes]:
         asked = parameters(request)
         page = page_of(asked, LARGE_NUMBER.pattern)
@@ -99,7 +99,7 @@ def _reading(desk: HoursDesk) -> list[HTTPRouteHandler]:
         body = msgspec.json.encode(HoursReports([report_view(r) for r in shown], cursor))
         return conditional(request, body, etag=etag_of(body), cache=RATES, headers=headers)
 
-    @get("/v1/regions/{region:str}/hours/drift", opt={"scope": "rates:read", "parameters": ("since",)})
+    @get("/v1/regions/{region:str}/hours/drift", opt={"scope": "rates:read", "parameters": {"since": day_check("since")}})
     async def read_drift(request: Asked, region: FromPath[str]) -> Response[bytes]:
         since = parameters(request).get("since")
         day = None if since is None else day_of(since, desk.today, "since")

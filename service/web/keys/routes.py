@@ -20,7 +20,7 @@ from service.web.decoding import read_body
 from service.web.http import JSON, NO_STORE, RATES, Asked, check_json, conditional, etag_of, parameters
 from service.web.keys.shapes import EVERYWHERE, Key, KeyRequest, Keys, NewKey, ReplacedKey, Rotation
 from service.web.openapi import IDEMPOTENCY_KEY, operation, own_headers, refused
-from service.web.paging import CURSOR, LIMIT, PARAMETERS, next_page, page_of
+from service.web.paging import CURSOR, LIMIT, next_page, page_of, paged
 from service.web.schemas import REF, Node
 
 KEY_ID = "[a-z0-9]{12}"
@@ -36,7 +36,7 @@ def keys_area(desk: KeyDesk) -> Area:
 
 
 def _reading(desk: KeyDesk) -> list[HTTPRouteHandler]:
-    @get("/v1/keys", opt={"scope": "admin", "parameters": PARAMETERS})
+    @get("/v1/keys", opt={"scope": "admin", "parameters": paged(KEY_ID)})
     async def list_keys(request: Asked) -> Response[bytes]:
         page = page_of(parameters(request), KEY_ID)
         found = await desk.several(asker_of(request).caller, page.after, page.limit + 1)

@@ -15,9 +15,9 @@ from service.web.comparing_shapes import BookComparison
 from service.web.contract_parts import CODE, NUMBER, REGION, SECTION
 from service.web.http import CSV, JSON, Asked
 from service.web.openapi import fresh_headers, operation, own_headers, refused
-from service.web.paging import LIMIT, PARAMETERS
+from service.web.paging import LIMIT, paged
 from service.web.params import CURSOR_FORM
-from service.web.reading.door import FILTERS, WHICH, ReadingDoor
+from service.web.reading.door import FILTERS, SIDES, WHICH, ReadingDoor
 from service.web.reading.since import SinceDoor, since_routes
 from service.web.schemas import REF, Node
 
@@ -41,7 +41,7 @@ def reading_routes(door: ReadingDoor) -> list[HTTPRouteHandler]:
     read = {"scope": "rates:read"}
 
     @get("/v1/regions/{region:str}/lines", opt={
-        **read, "parameters": (*WHICH, *FILTERS, *PARAMETERS), "media": (JSON, CSV)})
+        **read, "parameters": {**WHICH, **FILTERS, **paged(CURSOR_FORM)}, "media": (JSON, CSV)})
     async def list_lines(request: Asked, region: FromPath[str]) -> Response[bytes]:
         return await door.lines(request, region)
 
@@ -51,13 +51,13 @@ def reading_routes(door: ReadingDoor) -> list[HTTPRouteHandler]:
     ) -> Response[bytes]:
         return await door.line(request, region, section, code)
 
-    @get("/v1/regions/{region:str}/lines/{section:str}/{code:str}/history", opt={**read, "parameters": PARAMETERS})
+    @get("/v1/regions/{region:str}/lines/{section:str}/{code:str}/history", opt={**read, "parameters": paged(CURSOR_FORM)})
     async def read_line_history(
         request: Asked, region: FromPath[str], section: FromPath[str], code: FromPath[str]
     ) -> Response[bytes]:
         return await door.line_history(request, region, section, code)
 
-    @get("/v1/regions/{region:str}/revisions", opt={**read, "parameters": PARAMETERS})
+    @get("/v1/regions/{region:str}/revisions", opt={**read, "parameters": paged(CURSOR_FORM)})
     async def list_revisions(request: Asked, region: FromPath[str]) -> Response[bytes]:
         return await door.revisions(request, region)
 
@@ -65,7 +65,7 @@ def reading_routes(door: ReadingDoor) -> list[HTTPRouteHandler]:
     async def read_revision(request: Asked, region: FromPath[str], number: FromPath[str]) -> Response[bytes]:
         return await door.revision(request, region, number)
 
-    @get("/v1/regions/{region:str}/compare", opt={**read, "parameters": ("from", "to")})
+    @get("/v1/regions/{region:str}/compare", opt={**read, "parameters": SIDES})
     async def compare_books(request: Asked, region: FromPath[str]) -> Response[bytes]:
         return await door.compare(request, region)
 

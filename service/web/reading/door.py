@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from difflib import get_close_matches
+from functools import partial
 from typing import cast
 
 import msgspec
@@ -20,26 +21,27 @@ from service.engine.rates import SECTIONS
 from service.web import limits, sheets
 from service.web import reading_shapes as shapes
 from service.web.comparing_shapes import BookComparison, moved, piece
-from service.web.http import CSV, JSON, RATES, Asked, conditional, etag_of, freshness, media_asked, parameters, sheet
+from service.web.http import CSV, JSON, RATES, Asked, Check, conditional, etag_of, freshness, media_asked, parameters, sheet
 from service.web.paging import bad_cursor, bad_parameter, next_page, page_of
 from service.web.params import (
     CURSOR_FORM,
     NUMBER,
     choice_of,
     cursor_of,
+    day_check,
     day_of,
     line_named,
     number_named,
     place_of,
     region_named,
+    revision_check,
     revision_of,
 )
 from service.web.problems import ProblemError, Trouble, problem
 from service.web.requests import REGION_FORM
 from service.web.units import Units
 
-WHICH = ("on", "rates")
-FILTERS = ("section", "code", "text", "own", "sort")
+WHICH: Mapping[str, Check] = {"on": day_check(), "rates": revision_check()}
 SHEET = ("section", "code", "unit", "low", "likely", "high", "kind", "source", "what", "locked")
 """Columns of a draft's sheet."""
 BESIDE = ("standing", "from", "inherited_likely")
@@ -138,10 +140,7 @@ class ReadingDoor:
     async def compare(self, request: Asked, region: str) -> Response[bytes]:
         """Two own revisions, or two whole chains."""
         region, asked = region_named(region), parameters(request)
-        missing = [name for name in ("from", "to") if name not in asked]
-        if missing:
-            raise bad_parameter(missing[0], "is needed: the number of a revision, or the text of rates")
-        old, new = asked["from"], asked["to"]
+        old, new = _side(asked, "from"), _side(asked, "to")
         numbers = [NUMBER.fullmatch(one) is not None for one in (old, new)]
         if any(numbers) and not all(numbers):
             raise bad_parameter("to", "must be of the same kind as from: both numbers of revisions, or both the text of rates")
@@ -198,15 +197,45 @@ def _wanted(asked: Mapping[str, str]) -> Wanted:
     Raises:
         ProblemError: 400.
     """
-    code, text = asked.get("code", ""), asked.get("text", "")
+    return Wanted(choice_of(asked, "section", SECTIONS), _code(asked), _text(asked), _standings(asked))
+
+
+def _code(asked: Mapping[str, str]) -> str:
+    code = asked.get("code", "")
     if not re.fullmatch("[a-z0-9_.]{0,80}", code, re.ASCII):
         raise bad_parameter("code", "must be what a code begins with: up to 80 lower-case letters, digits, _ and .")
+    return code
+
+
+def _text(asked: Mapping[str, str]) -> str:
+    text = asked.get("text", "")
     if len(text) > limits.TEXT_CHARACTERS:
         raise bad_parameter("text", f"has {len(text)} characters; at most {limits.TEXT_CHARACTERS} are taken")
+    return text
+
+
+def _standings(asked: Mapping[str, str]) -> frozenset[str]:
     standings = frozenset(asked["own"].split(",")) if "own" in asked else frozenset()
     if not standings <= set(STANDINGS):
         raise bad_parameter("own", f"must be of {', '.join(STANDINGS)}, several with commas between them")
-    return Wanted(choice_of(asked, "section", SECTIONS), code, text, standings)
+    return standings
+
+
+def _side(asked: Mapping[str, str], name: str) -> str:
+    """One of two books: the number of a revision, or the text of rates."""
+    if name not in asked:
+        raise bad_parameter(name, "is needed: the number of a revision, or the text of rates")
+    text = asked[name]
+    if not NUMBER.fullmatch(text):
+        revision_of(text, name)
+    return text
+
+
+FILTERS: Mapping[str, Check] = {
+    "section": partial(choice_of, name="section", known=SECTIONS), "code": _code, "text": _text, "own": _standings,
+    "sort": partial(choice_of, name="sort", known=ORDERS),
+}
+SIDES: Mapping[str, Check] = {name: partial(_side, name=name) for name in ("from", "to")}
 
 
 def _after(found: list[Placed], place: tuple[str | int, ...] | None) -> int:

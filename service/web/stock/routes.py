@@ -40,8 +40,8 @@ from service.web.http import (
     parameters,
     sheet,
 )
-from service.web.paging import PARAMETERS, next_page, page_of
-from service.web.params import NUMBER, day_of, region_named, text_of
+from service.web.paging import next_page, page_of, paged
+from service.web.params import NUMBER, day_check, day_of, region_named, text_check, text_of
 from service.web.problems import Fault, ProblemError, problem
 from service.web.sheets import CellFault, refused
 from service.web.stock import contract
@@ -109,7 +109,7 @@ def stock_area(door: YardDoor) -> Area:
 
 
 def _reading(door: YardDoor) -> list[HTTPRouteHandler]:
-    @get("/v1/regions/{region:str}/stock", opt={"scope": "rates:read", "parameters": ("on",), "media": (JSON, CSV)})
+    @get("/v1/regions/{region:str}/stock", opt={"scope": "rates:read", "parameters": {"on": day_check()}, "media": (JSON, CSV)})
     async def read_stock(request: Asked, region: FromPath[str]) -> Response[bytes]:
         day = day_of(parameters(request).get("on"), door.today)
         units = await door.units(region_named(region))
@@ -122,7 +122,7 @@ def _reading(door: YardDoor) -> list[HTTPRouteHandler]:
         body = msgspec.json.encode(stock_view(yard, book, Shown(units, day, yard.region)))
         return conditional(request, body, etag=_tag(number, body), cache=RATES)
 
-    @get("/v1/regions/{region:str}/stock/counts", opt={"scope": "rates:read", "parameters": PARAMETERS})
+    @get("/v1/regions/{region:str}/stock/counts", opt={"scope": "rates:read", "parameters": paged(NUMBER.pattern)})
     async def list_counts(request: Asked, region: FromPath[str]) -> Response[bytes]:
         page = page_of(parameters(request), NUMBER.pattern)
         most = min(page.limit, PAGE)
@@ -143,7 +143,8 @@ def _reading(door: YardDoor) -> list[HTTPRouteHandler]:
 
 
 def _counting(door: YardDoor) -> list[HTTPRouteHandler]:
-    @put("/v1/regions/{region:str}/stock", status_code=200, opt={"scope": "rates:write", "parameters": ("why",)})
+    @put("/v1/regions/{region:str}/stock", status_code=200,
+         opt={"scope": "rates:write", "parameters": {"why": text_check("why")}})
     async def count_stock(request: Asked, region: FromPath[str]) -> Response[bytes]:
         check_json(request, (JSON, CSV))
         seen, why = state_named(request), text_of(parameters(request), "why")
@@ -196,7 +197,7 @@ def _one_piece(door: YardDoor) -> list[HTTPRouteHandler]:
         return _answer(made, 200)
 
     @delete("/v1/regions/{region:str}/stock/{code:str}", status_code=200,
-            opt={"scope": "rates:write", "parameters": ("job",)})
+            opt={"scope": "rates:write", "parameters": {"job": text_check("job")}})
     async def use_piece(request: Asked, region: FromPath[str], code: FromPath[str]) -> Response[bytes]:
         seen, job = state_named(request), text_of(parameters(request), "job")
         return _answer(await door.change(request, region_named(region), use_up(code, seen, job)), 200)
