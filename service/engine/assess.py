@@ -126,6 +126,6 @@ def suspects_of(case: Case, words: Words) -> tuple[str, ...]:
     """What to probe beside it: its neighbours, those already found soft first, and the grain beyond what shows."""
     soft = tuple(f"{NEIGHBOURS.get(side, side)}: found soft" for side in case.soft_neighbours)
     beyond: tuple[str, ...] = ()
-    if case.rotten:
+    if case.rotten and case.damage.kind != "fire":
         beyond = (f"{words.length(SUSPECT_IN)} of wood beyond the decay, along the grain",)
     return soft + case.element.neighbours + beyond

@@ -200,6 +200,11 @@ class Case:
         return said in ("round", "d_log") if said else self.element.round_by_default
 
     @property
+    def milled(self) -> bool:
+        """Whether it is a D-log: round to the weather, flat inside, and bought by both its sizes like timber."""
+        return self.word("profile") == "d_log"
+
+    @property
     def siding(self) -> bool:
         """Whether this is log siding on a frame, another trade altogether."""
         return self.element.code == "log_siding" or self.word("profile") == "log_siding"

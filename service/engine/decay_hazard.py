@@ -75,7 +75,7 @@ def spread_of(case: Case, hazard: Hazard) -> tuple[Measure, Measure]:
     Full speed where it stays wet and warm, a share of it where it is cold or dry, between them where the hazard is
     moderate; decay that is old and dry goes on at that share again (A2; common practice, no source).
     """
-    if not case.rotten:
+    if not case.rotten or case.damage.kind == "fire":  # char is no rot: it does not grow
         return Measure(0.0, "in"), Measure(0.0, "in")
     book = case.book
     share = _share(book, hazard.zone) * (1.0 if bool(case.live) else _share(book, "low"))

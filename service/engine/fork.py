@@ -28,6 +28,8 @@ NOBODY_READS = Words("imperial")
 """For gates that are only asked whether they strike."""
 NEARLY_ALL = 0.9
 """Share of the cases past Plan A that Plan B has to have, for the whole chance to be said of it (J)."""
+NEARLY_SURE = 0.97
+"""A share past this is not said in percent: nobody knows so much of a log that is closed (J)."""
 WORTH_A_FORK = 0.03
 """A Plan B less likely than this is left to the range."""
 
@@ -124,7 +126,8 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
     likelier = _likelier(inquiry)
     if likelier is not None and likelier.code != best.method:
         share = float((inquiry.first == inquiry.found.index(likelier)).mean())
-        more = f"More likely {likelier.record.title.lower()} once it is opened up ({share:.0%} of the cases)"
+        cases = "nearly all" if share > NEARLY_SURE else f"{share:.0%}"
+        more = f"More likely {likelier.record.title.lower()} once it is opened up ({cases} of the cases)"
         return f"{more}. As described: {best.title}, {price_words(best, words)}"
     whole_b = _price_of_b(inquiry, inquiry.ranked[0]) if best.fork is not None else None
     mostly = _all_become_b(inquiry, inquiry.ranked[0])

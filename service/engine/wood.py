@@ -255,8 +255,8 @@ def _fits(
         return False
     if need.form == "log" and section_in > CORE_IN and not core_read:
         return False
-    if need.form in ("log", "slab") and form == "log":
-        return abs(section_in - float(case.section_in)) <= TOLERANCE_IN[need.form]
+    if (need.form in TOLERANCE_IN or case.milled) and form == "log":
+        return abs(section_in - float(case.section_in)) <= TOLERANCE_IN.get(need.form, TOLERANCE_IN["log"])
     return form == need.form and section_in >= float(need.thickness_in)
 
 
@@ -265,6 +265,8 @@ def green_words(case: Case, need: WoodNeed, words: Words) -> str:
     across = max(float(need.thickness_in), float(need.width_in))
     service_pct = case.book.likely("climate", "service_moisture")
     shrink = float(shrink_gap_in(across, min(28.0, FIBRE_SATURATION_PCT), service_pct))
+    if words.units == "imperial":
+        shrink = max(round(shrink * 8.0), 1) / 8.0  # nobody reads hundredths off a tape
     return words.fill(
         "Green wood would shrink by about {gap:length} across {size:length} as it dries in place: open joints, lost bearing.",
         {"gap": shrink, "size": across},

@@ -113,7 +113,7 @@ class Presenter:
             value = self._units.quantity(f.value.low, f.value.unit)
         else:
             value = self._units.bracket(f.value)
-        return answers.Fact(f.name, value, f.origin, f.why)
+        return answers.Fact(f.name, value, f.origin, self._units.words(f.why))
 
     def _assessment(self, a: outcome.Assessment) -> answers.Assessment:
         q = self._units.measure
@@ -255,7 +255,12 @@ def _headline(d: outcome.DefectAnswer) -> str:
     if d.findings:
         if len(d.findings) == 1:
             return d.findings[0].headline
-        return "; ".join(f"{_pieces(f.pieces)}: {f.headline}" for f in d.findings)
+        alike: dict[str, list[int]] = {}
+        for f in d.findings:
+            alike.setdefault(f.headline, []).extend(f.pieces)
+        if len(alike) == 1:
+            return next(iter(alike))
+        return "; ".join(f"{_pieces(tuple(sorted(pieces)))}: {said}" for said, pieces in alike.items())
     first = next((s for s in d.slips if s.fatal), None)
     return f"Not priced: {first.path[0]}: {first.wrong}. {first.right}" if first else "Not priced."
 

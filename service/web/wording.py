@@ -14,6 +14,7 @@ LENGTHS = {"in": 25.4, "ft": 304.8}
 """Millimetres."""
 SENTENCE = re.compile(rf"(?<![\w./])({AMOUNT})(?:( to | x |-)({AMOUNT}))? (in|ft|ft2|degF|lb)\b(?!\s*\d)")
 PRESSURE = re.compile(rf"({AMOUNT}) lb a square foot\b")
+LINE_LOAD = re.compile(rf"({AMOUNT}) to ({AMOUNT}) kip a foot\b")
 FRACTION_OF_LENGTH = re.compile(rf"({AMOUNT}) in a foot\b")
 
 
@@ -26,6 +27,7 @@ def in_metric(text: str) -> str:
     '1 in 3 that it becomes more'
     """
     text = FRACTION_OF_LENGTH.sub(lambda m: f"{_value(m[1]) / 12.0 * 1000.0:.0f} mm in a metre", text)
+    text = LINE_LOAD.sub(lambda m: f"{_value(m[1]) * 14.5939:.0f} to {_value(m[2]) * 14.5939:.0f} kN a metre", text)
     text = PRESSURE.sub(lambda m: f"{_value(m[1]) * 0.04788026:.0f} kN a square metre", text)
     return SENTENCE.sub(_one, text)
 

@@ -12,7 +12,7 @@ from service.engine.cautions import waiver_words
 from service.engine.outcome import Findings, Option
 from service.engine.quote import quote
 from service.engine.registry import all_methods
-from service.engine.survey import CauseSeen, Defect, House, Span, Survey, Wishes
+from service.engine.survey import CauseSeen, Defect, House, Span, Survey, Wishes, WoodOnHand
 from service.engine.words import Words
 from tests.engine.books import DAY, book
 from tests.engine.cases import FT, knowledge, make_defect, make_survey
@@ -204,3 +204,58 @@ def test_a_winter_day_is_told_from_a_summer_day() -> None:
     )
     assert "once it is warm" not in summer.headline
     assert "once it is warm" in winter.headline
+
+
+# ---- milled logs -----------------------------------------------------------------------------------------------
+
+
+def milled_log(wood: tuple[WoodOnHand, ...] = ()) -> Option:
+    defect = make_defect(
+        "wall_low", "band", section=6.0, section_other=8.0, depth=3.0, length=7 * FT, clear_length=20 * FT,
+        words={"profile": "d_log", "inner_face": "sound"},
+    )
+    return plan(found_for(make_survey(defect, house=House(wood=wood))), "log_partial")
+
+
+def test_a_d_log_is_renewed_by_both_its_sizes() -> None:
+    """A 6 x 8 that stands 8 in high in its course is not replaced by a round of 6 in."""
+    piece = milled_log().wood[0]
+    assert (piece.thickness.value, piece.width.value) == (6.0, 8.0)
+    assert piece.volume[1].value == pytest.approx(6.0 * 8.0 / 144.0 * 9.0 * 1.12, rel=1e-3)
+
+
+def test_a_d_log_at_hand_serves_for_a_d_log() -> None:
+    at_hand = WoodOnHand(form="log", section_in=6.0, length_in=12 * FT, moisture_pct=13.0, species=None)
+    assert milled_log((at_hand,)).wood[0].met_by == "on hand"
+    assert milled_log().wood[0].met_by.startswith("supply")
+
+
+# ---- what is no rot --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("damage", ["fire_char", "mech_damage", "termite_dry"])
+def test_nothing_is_covered_that_no_rain_feeds(damage: str) -> None:
+    found = found_for(make_survey(make_defect("wall_mid", damage, depth=0.5, length=30.0)))
+    assert all("temp_cover" not in interim(o) for o in found.options)
+    assert "temp_cover" not in {o.method for o in found.options}
+
+
+def test_char_does_not_grow() -> None:
+    burnt = found_for(make_survey(make_defect("wall_mid", "fire_char", depth=0.25, length=30.0))).assessment
+    assert [m.value for m in burnt.spread_a_year] == [0.0, 0.0]
+    assert burnt.waiting_words.startswith("This does not get worse by itself")
+    assert not any("decay" in s for s in burnt.suspects)
+
+
+def test_green_wood_shrinks_by_marks_of_a_tape() -> None:
+    words = plan(found_for(make_survey(band(section=10.0, depth=6.0))), "log_partial").wood[0].green_instead
+    assert "by about 3/8 in across 10 in" in words
+
+
+def test_nobody_is_sure_of_a_closed_log() -> None:
+    """A facing at the very edge of its gate: past it in all worlds, and yet nobody says 100 %."""
+    hewn = {"profile": "hewn", "inner_face": "sound"}
+    edge = make_defect("wall_low", "band", section=8.0, depth=3.5, length=6 * FT, words=hewn)
+    headline = found_for(make_survey(edge)).headline
+    assert "100%" not in headline
+    assert "More likely" in headline

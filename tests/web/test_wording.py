@@ -16,6 +16,7 @@ from service.web.wording import in_metric
         ("a dry day above 40 degF", "a dry day above 4 degC"),
         ("pads for 9,000 lb", "pads for 40 kN"),
         ("at most 1,500 lb a square foot", "at most 72 kN a square metre"),
+        ("a stacked wall carries 1 to 3 kip a foot", "a stacked wall carries 15 to 44 kN a metre"),
         ("more than 20 ft2 outside", "more than 1.9 m2 outside"),
     ],
 )

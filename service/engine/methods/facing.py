@@ -28,11 +28,17 @@ def facing_length_in(case: Case) -> Number:
     return case.cut_length_in(MARGIN_IN, least_in=24.0)
 
 
+def _across_in(case: Case) -> Number:
+    """Diameter of the curve that is cut: of a D-log its height, the log seen from outside."""
+    return case.other_in if case.milled else case.section_in
+
+
 @once_a_case
 def back_width_in(case: Case) -> Number:
     """Flat back of the slab [in]: the chord at the recess on a round log, else the height of the face (E2)."""
     if case.round:
-        return segment_width_in(case.section_in, minimum(recess_in(case), case.section_in / 2.0))
+        across = _across_in(case)
+        return segment_width_in(across, minimum(recess_in(case), across / 2.0))
     return case.other_in
 
 
@@ -40,7 +46,8 @@ def back_width_in(case: Case) -> Number:
 def slab_area_in2(case: Case) -> Number:
     """Section of the slab [in2] (E2)."""
     if case.round:
-        return segment_area_in2(case.section_in, minimum(recess_in(case), case.section_in / 2.0))
+        across = _across_in(case)
+        return segment_area_in2(across, minimum(recess_in(case), across / 2.0))
     return recess_in(case) * case.other_in
 
 

@@ -52,9 +52,9 @@ def _buck_scope(case: Case, work: Work) -> None:
     )
     work.joint("round the frame, outside", PARTS_OF_A_FRAME * part_in, 0.375)
     if case.flag("moving") or case.word("stage") == "settling":
-        work.note("The wall is still settling: leave three eighths of an inch a foot of opening above the frame.")
+        work.note("The wall is still settling: leave 3/8 in a foot of opening above the frame.")
     else:
-        work.note("The wall has settled: an eighth of an inch above the frame is enough; check it all the same.")
+        work.note("The wall has settled: 1/8 in above the frame is enough; check it all the same.")
     if case.heritage:
         work.note("The heritage officer will want the old frame patched wherever it can be: keep every sound part.")
 

@@ -17,10 +17,20 @@ REFERENCE_IN = 12.0
 """Diameter that the book's price of graded chord timber holds for [in]; other sizes by section (J)."""
 
 
+def width_of_wood_in(case: Case) -> Number:
+    """The other size of a new length: the diameter of a log once more, the second side of what is squared or milled [in]."""
+    return case.section_in if wood_form(case) == "log" else case.other_in
+
+
+def waste_of_wood(case: Case) -> str:
+    """Norm of the waste of a new length."""
+    return "waste.log" if wood_form(case) == "log" else "waste.timber"
+
+
 @once_a_case
 def section_area_in2(case: Case) -> Number:
-    """Area of the whole section [in2]."""
-    if case.round:
+    """Area of the whole section [in2]; of a D-log that of the timber it is milled from."""
+    if case.round and not case.milled:
         return math.pi / 4.0 * case.section_in * case.section_in
     return case.section_in * case.other_in
 
@@ -74,7 +84,7 @@ def chord_feet(case: Case, length_in: Number) -> Number:
 
 def wood_form(case: Case) -> str:
     """Form in which a member of this section is bought."""
-    return "log" if case.round else "timber"
+    return "log" if case.round and not case.milled else "timber"
 
 
 def letter_where(work: Work, needed: Truth) -> None:

@@ -122,10 +122,15 @@ def _cover_fits(case: Case, gate: Gates) -> None:
         "M26", case.damage.code == "foot_rot",
         "The foot drinks from below: a cover over it keeps nothing dry.",
     )
+    gate.cannot(
+        "M26",
+        case.damage.code == "termite_dry" or (case.damage.kind in ("fire", "mechanical") and case.damage.code != "woodpecker"),
+        "No rain feeds this: a cover would keep nothing off.",
+    )
     gate.more_than_it_needs(
         "M26",
         case.element.family == "tail",
-        "The end sticks out into the rain and is cut back or capped in an hour or two: a cover is as much work.",
+        "The end sticks out into the rain: it is trimmed, capped or spliced, and a cover is as much work.",
     )
     gate.cannot(
         "M26",

@@ -8,7 +8,7 @@ from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
 from service.engine.methods.facing import back_width_in, facing_length_in, recess_in, slab_area_in2
-from service.engine.methods.framing import section_area_in2, sound_wood_ft3, wood_form
+from service.engine.methods.framing import section_area_in2, sound_wood_ft3, waste_of_wood, width_of_wood_in, wood_form
 from service.engine.methods.wall_work import (
     MOST_OF_LOG,
     borate_ends,
@@ -138,9 +138,9 @@ def _rain_free(case: Case, work: Work) -> None:
 def _log(case: Case, work: Work, piece: str, length_in: Number, cut_in: Number) -> None:
     """The new length of log and the joints round it."""
     work.wood(
-        piece, wood_form(case), thickness_in=case.section_in, width_in=case.section_in if case.round else case.other_in,
+        piece, wood_form(case), thickness_in=case.section_in, width_in=width_of_wood_in(case),
         length_in=length_in, net_ft3=section_area_in2(case) * length_in / 1728.0,
-        waste="waste.log" if case.round else "waste.timber",
+        waste=waste_of_wood(case),
     )
     work.joint("beds and ends of the new wood, both sides", 4.0 * cut_in + 4.0 * case.section_in, JOINT_GAP_IN)
     work.sound_wood_ft3 = sound_wood_ft3(case, cut_in)

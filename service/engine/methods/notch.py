@@ -7,7 +7,15 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
-from service.engine.methods.framing import decay_up_in, letter, section_area_in2, stamp, wood_form
+from service.engine.methods.framing import (
+    decay_up_in,
+    letter,
+    section_area_in2,
+    stamp,
+    waste_of_wood,
+    width_of_wood_in,
+    wood_form,
+)
 from service.engine.methods.tails import OUTSIDE_NOTCH_IN, rot_in_notch
 from service.engine.work import CREW_OF_THREE, Work
 
@@ -58,8 +66,8 @@ def _notch_scope(case: Case, work: Work) -> None:
     work.buy("notch_rebuild.fixings")
     work.wood(
         "log end with its notch", wood_form(case), thickness_in=case.section_in,
-        width_in=case.section_in if case.round else case.other_in, length_in=length_in,
-        net_ft3=section_area_in2(case) * length_in / 1728.0, waste="waste.log" if case.round else "waste.timber",
+        width_in=width_of_wood_in(case), length_in=length_in,
+        net_ft3=section_area_in2(case) * length_in / 1728.0, waste=waste_of_wood(case),
     )
     work.joint("round the scarf and the notch", 8.0 * case.section_in, 0.5)
     parts.glue(case, work)
@@ -69,7 +77,7 @@ def _notch_scope(case: Case, work: Work) -> None:
         stamp(work)
     else:
         letter(work)
-    work.note("Shore loads, positions and pads: for the engineer. The corner is eased by an eighth of an inch at most.")
+    work.note("Shore loads, positions and pads: for the engineer. The corner is eased by 1/8 in at most.")
     work.note("A notch cannot be probed from outside: the next logs of the corner are looked at when it is open.")
 
 

@@ -87,7 +87,7 @@ def _check_seal_scope(case: Case, work: Work) -> None:
     _tubes(case, work, case.length_in, gap)
     work.joint("check", case.length_in, gap)
     work.note("Never hard filler and never foam in a check: the log moves, and foam holds water.")
-    work.note("Alone it costs the least charge for a visit; many feet of checks on one day cost a fraction a foot.")
+    work.note("Alone it costs the least charge for a visit; many checks on one day cost a fraction of that each.")
 
 
 # ---- M34 ---------------------------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods.facing import recess_in
-from service.engine.methods.framing import section_area_in2, sound_wood_ft3, wood_form
+from service.engine.methods.framing import section_area_in2, sound_wood_ft3, waste_of_wood, width_of_wood_in, wood_form
 from service.engine.methods.wall_work import (
     borate_ends,
     ends_at_a_stop,
@@ -126,9 +126,9 @@ def _needle_scope(case: Case, work: Work) -> None:
     work.task("Flash and seal, inside made good, ground back below the wood", 0.1)
     work.wood(
         "sill", wood_form(case), thickness_in=case.section_in,
-        width_in=case.section_in if case.round else case.other_in, length_in=length_in,
+        width_in=width_of_wood_in(case), length_in=length_in,
         net_ft3=section_area_in2(case) * length_in / 1728.0,
-        waste="waste.log" if case.round else "waste.timber", treated=True,
+        waste=waste_of_wood(case), treated=True,
     )
     work.joint("beds and ends of the new sill, both sides", 4.0 * length_in + 4.0 * case.section_in, 0.5)
     work.sound_wood_ft3 = sound_wood_ft3(case, length_in)

@@ -7,7 +7,16 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
-from service.engine.methods.framing import at_an_end, decay_up_in, section_area_in2, sound_wood_ft3, stamp, wood_form
+from service.engine.methods.framing import (
+    at_an_end,
+    decay_up_in,
+    section_area_in2,
+    sound_wood_ft3,
+    stamp,
+    waste_of_wood,
+    width_of_wood_in,
+    wood_form,
+)
 from service.engine.methods.wall_work import borate_in_the_hours
 from service.engine.work import CARPENTER_HELPER, LEAD_CARPENTER, Work
 
@@ -117,8 +126,8 @@ def _splice_scope(case: Case, work: Work) -> None:
     work.buy("end_splice.fixings")
     work.wood(
         "log end", wood_form(case), thickness_in=case.section_in,
-        width_in=case.section_in if case.round else case.other_in, length_in=length_in,
-        net_ft3=section_area_in2(case) * length_in / 1728.0, waste="waste.log" if case.round else "waste.timber",
+        width_in=width_of_wood_in(case), length_in=length_in,
+        net_ft3=section_area_in2(case) * length_in / 1728.0, waste=waste_of_wood(case),
     )
     work.joint("round the splice", 4.0 * case.section_in, 0.25)
     parts.glue(case, work)

@@ -79,8 +79,8 @@ def test_the_room_is_out_for_half_a_day_to_a_day_an_opening() -> None:
 def test_a_settling_wall_keeps_a_gap_above_the_frame() -> None:
     moving = scope(BUCKS, frame(flags={"moving": True})).notes
     settled = scope(BUCKS, frame()).notes
-    assert any("three eighths" in note for note in moving)
-    assert any("an eighth" in note for note in settled)
+    assert any("3/8 in a foot" in note for note in moving)
+    assert any("1/8 in above" in note for note in settled)
 
 
 @pytest.mark.parametrize("length_in", [6.0, 30.0])
