@@ -34,6 +34,12 @@ def test_an_ornamental_end_outside_the_wall_is_for_this_season() -> None:
     assert level(make_case("truss_bottom_chord", "end_rot", section=12, flags={"ornamental_only": True})) == "U2"
 
 
+@pytest.mark.parametrize(("from_end", "wanted"), [(12.0, "U2"), (26.0, "U1")])
+def test_a_rafter_tail_soft_past_its_bearing_is_for_the_next_weeks(from_end: float, wanted: str) -> None:
+    """Outside the wall it carries nothing; once the rot has run in, the roof bears on it (M23, R14)."""
+    assert level(make_case("rafter_tail", "end_rot", section=8, tail=24, from_end=from_end)) == wanted
+
+
 def test_a_stringer_soft_at_the_foot_with_sound_notches_is_for_the_next_weeks() -> None:
     assert level(make_case("stringer", "foot_rot", section=10, from_end=7)) == "U1"
 

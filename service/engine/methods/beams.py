@@ -27,7 +27,7 @@ from service.engine.work import CARPENTER_HELPER, CREW_OF_FOUR, LEAD_CARPENTER, 
 
 ROOF_BEAMS = ("purlin", "ridge")
 """Beams that come out through the roof; the others through the floor they carry."""
-SAWN = ("rafter", "floor_joist", "deck_joist")
+SAWN = ("rafter", "rafter_tail", "floor_joist", "deck_joist")
 """Members of dimension lumber, handled by two people."""
 PAST_ROT_IN = 48.0
 """A sister reaches at least so far past the rot each side [in] (M22)."""
@@ -46,11 +46,21 @@ TAIL_MARGIN_IN = 2.0
 """Sound wood taken past the rot of a tail before the scarf begins [in] (J)."""
 
 
+def _only_the_tail(case: Case, gate: Gates) -> None:
+    """A tail is renewed or cut back; past its bearing it is the member behind it that has to be helped (M23)."""
+    gate.more_than_it_needs(
+        "M23",
+        both(case.element.role == "tail", negate(reaches_bearing(case))),
+        "The rot stays in the tail, outside the bearing: the member behind it is sound.",
+    )
+
+
 # ---- M24 ---------------------------------------------------------------------------------------------------------
 
 
 def _beam_replace_fits(case: Case, gate: Gates) -> None:
     gate.cannot("R8", sag_at_rest(case), AT_REST)
+    _only_the_tail(case, gate)
     gate.more_than_it_needs(
         "M22",
         both(case.element.code in SAWN, case.rotten, _half_sound(case)),
@@ -145,7 +155,8 @@ def bearing_lost(case: Case) -> bool:
 
     Insects come in from the wall that the joist bears on (J).
     """
-    return case.flag("bearing_failed") or case.damage.code == "crush" or case.damage.kind == "insect" or at_an_end(case)
+    gone = case.flag("bearing_failed") or case.damage.code == "crush" or case.damage.kind == "insect"
+    return gone or case.element.role == "tail" or at_an_end(case)
 
 
 def _half_sound(case: Case) -> Truth:
@@ -182,6 +193,7 @@ def _sister_fits(case: Case, gate: Gates) -> None:
         case.element.family == "truss",
         "A truss works through its joints: a board beside one member does not carry the pull round the rot.",
     )
+    _only_the_tail(case, gate)
     gate.cannot(
         "M22",
         negate(_half_sound(case)),
@@ -228,7 +240,7 @@ def _sister_scope(case: Case, work: Work) -> None:
         treated=outside,
     )
     adjacent = case.batch > SISTERS_WITHOUT_LETTER
-    letter_where(work, adjacent or case.element.code in ("rafter", "purlin"))
+    letter_where(work, adjacent or case.element.code in ("rafter", "rafter_tail", "purlin"))
     work.note("Never glue a sister to wet wood.")
     work.note("Probe every other joist before the price is firm; the next ones are often soft as well.")
     if outside:

@@ -160,6 +160,23 @@ def test_rot_back_to_the_bearing_leaves_no_tail_to_renew(from_end: float, out: b
     assert bool(forbidden_by(TAIL, rafter_tail(from_end))) is out
 
 
+@pytest.mark.parametrize(("from_end", "more"), [(23.5, ["M23"]), (24.5, [])])
+def test_past_the_bearing_of_a_tail_the_rafter_behind_it_is_sistered_and_before_it_is_left_alone(
+    from_end: float, more: list[str]
+) -> None:
+    """Where rot reaches the bearing, renewing the tail is out and the member itself is next (M23, B2: sister first)."""
+    assert too_much_by(SISTER, rafter_tail(from_end)) == more
+    assert not forbidden_by(SISTER, rafter_tail(from_end))
+    assert "M23" not in too_much_by(BEAM, rafter_tail(from_end)) or more
+
+
+def test_the_sister_of_a_rafter_whose_bearing_is_soft_is_as_long_as_the_rafter_and_takes_an_engineer() -> None:
+    """M22: full length where the bearing is lost; a letter for rafters."""
+    past = rafter_tail(26.0, clear_length=12 * FT)
+    assert float(sister_length_in(past)) == 144.0
+    assert bought(scope(SISTER, past), "engineer_letter") == 1.0
+
+
 def test_a_purlin_that_is_soft_inside_is_no_matter_of_its_tail() -> None:
     assert forbidden_by(TAIL, purlin()) == ["M23"]
 
