@@ -19,6 +19,7 @@ from service.engine.chance import Column, pert_quantile
 from service.engine.knowledge import ACROSS_BOARDS, Element, FirstGuess, Knowledge
 from service.engine.outcome import Bracket, FactUsed
 from service.engine.rates import RateBook
+from service.engine.science.section import segment_depth_ratio
 from service.engine.season import mean_degf
 from service.engine.survey import Defect, House, Span, Survey
 
@@ -262,10 +263,25 @@ def _depth(f: Facts, section: Number) -> tuple[Number, Number]:
         return section, end
     if not f.damage.decayed and f.span("depth") is None and f.guess("depth") is None:
         return 0.0 * section, end
-    depth = f.number("depth")
+    share = f.span("section_loss") if f.damage.decayed and f.span("depth") is None else None
+    depth = f.number("depth") if share is None else _depth_of_share(f, share, section)
     if f.damage.decayed:
         depth = minimum(depth * f.growth("depth"), section)
     return depth, end
+
+
+def _depth_of_share(f: Facts, share: Span, section: Number) -> Number:
+    """How deep a flat cut from one side goes that takes the stated share of the section; nobody measured the depth."""
+    profile, ratio = f.word("profile"), share.middle / 100.0
+    if profile in ("round", "d_log") if profile else f.element.round_by_default:
+        ratio = segment_depth_ratio(ratio)
+    depth = ratio * section
+    if f.draw.table is None:
+        at = float(depth)
+        why = "the depth of a cut from one side that takes the share that is gone"
+        f.used.append(FactUsed("depth", Bracket(at, at, at, "in"), "derived", why))
+    f.known.add("depth")
+    return depth
 
 
 def _length(f: Facts, clear: Number) -> tuple[Number, Number, Number]:

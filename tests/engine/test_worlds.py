@@ -137,3 +137,15 @@ def test_the_groups_of_a_defect_are_counted_before_they_are_made(pieces: list[tu
         words={"side": sides},
     )
     assert defect.most_groups == len(groups_of(defect))
+
+
+@pytest.mark.parametrize(("profile", "share", "depth"), [("square", 25.0, 3.0), ("round", 29.18, 4.0), ("round", 50.0, 6.0)])
+def test_a_share_of_the_section_that_was_stated_says_how_deep_it_goes(profile: str, share: float, depth: float) -> None:
+    """A quarter of a 12 in timber is 3 in; by E2's worked check 33.0 in2 of a 12 in log lie in its outer 4 in (no source)."""
+    case = make_case("girder", "soft_wood", section=12.0, section_loss=share, words={"profile": profile})
+    assert case.depth_in == pytest.approx(depth, abs=0.01)
+    assert "depth" in case.known
+
+
+def test_a_depth_that_was_measured_stands_beside_a_stated_share() -> None:
+    assert make_case("girder", "soft_wood", section=12.0, section_loss=25.0, depth=5.0).depth_in == 5.0

@@ -17,6 +17,8 @@ from service.engine.array import Number, atan2, maximum, minimum, sqrt, where
 
 _TINY = 1e-12
 """Keeps the quotients of a section of which nothing is left at zero."""
+_HALVINGS = 50
+"""Halvings of an interval of 1 that leave less than arithmetic can tell apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,24 @@ def segment_area_in2(diameter_in: Number, depth_in: Number) -> Number:
     """
     angle, sine, cosine = _cut(diameter_in, depth_in)
     return diameter_in * diameter_in / 4.0 * (angle - sine * cosine)
+
+
+def segment_depth_ratio(share: float) -> float:
+    """Return the depth over the diameter of a flat that cuts a share of the area off a round section [1].
+
+    Args:
+        share: area of the segment over that of the circle, counted within 0 to 1 [1].
+
+    Source: geometry; the inverse of the area of a segment, by halving.
+    """
+    low, high = 0.0, 1.0
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        if float(segment_area_in2(1.0, middle)) < share * math.pi / 4.0:
+            low = middle
+        else:
+            high = middle
+    return high
 
 
 def segment_width_in(diameter_in: Number, depth_in: Number) -> Number:

@@ -30,6 +30,7 @@ from service.engine.science.section import (
     rectangle_with_pocket,
     section_left,
     segment_area_in2,
+    segment_depth_ratio,
     segment_width_in,
 )
 
@@ -136,6 +137,14 @@ def test_the_slab_of_the_estimators_worked_check() -> None:
     assert segment_area_in2(12.0, 4.0) == pytest.approx(33.0, abs=0.05)
     assert segment_width_in(12.0, 4.0) == pytest.approx(11.3, abs=0.05)
     assert segment_area_in2(12.0, 4.0) / 144.0 == pytest.approx(0.229, abs=0.0005)
+
+
+@pytest.mark.parametrize(
+    ("share", "depth"), [(0.0, 0.0), (33.0 / (math.pi * 36.0), 4.0 / 12.0), (0.5, 0.5), (1.0, 1.0)],
+)
+def test_the_depth_of_a_flat_follows_from_the_share_that_it_cuts_off(share: float, depth: float) -> None:
+    """E2, common practice, no source: 33.0 in2 of a 12 in log lie in the outer 4 in; half lies in the outer half."""
+    assert segment_depth_ratio(share) == pytest.approx(depth, abs=2e-4)
 
 
 def test_a_published_joist_and_beam() -> None:
