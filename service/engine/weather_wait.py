@@ -65,7 +65,7 @@ def cold_wait_days(case: Case, own: Work, ready: float = 0.0) -> float:
     warmest = max((case.book.likely("waits", f"cure.{m}.min_temp") for m in own.cures), default=ANYTHING)
     wait = 0.0
     if float(case.cold_degf) < warmest:
-        wait = float(max(days_until_warm(case.book, case.day, warmest), 1))
+        wait = max(float(days_until_warm(case.book, case.day, warmest)), FORECAST_DAYS if TEMPERATURES & case.known else 1.0)
     if in_a_heated_house(case.element, case.flags):
         return wait
     start = _start(case, max(ready, wait), said=bool(TEMPERATURES & case.known))

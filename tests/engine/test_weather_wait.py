@@ -196,3 +196,14 @@ def test_in_a_heated_tent_wood_dries_in_warm_air() -> None:
         for variant in ("", "heated")
     }
     assert 3.0 <= days["heated"] <= 10.0 < days[""]
+
+
+def test_a_frost_that_was_forecast_in_july_is_waited_for_as_long_as_forecasts_hold() -> None:
+    """What was said of the weather holds 14 days (J): nothing that wants 40 degF starts before (B7: sealant)."""
+    cold = house_of(wood_temperature=34.0)
+    [wait] = [d for d in by(options_of(face(), JULY, house=cold), "face_veneer").delays if d.reason == "cold"]
+    assert wait.days == pytest.approx(14.0)
+
+
+def house_of(**numbers: float) -> House:
+    return House(numbers={name: Span(value, value) for name, value in numbers.items()})
