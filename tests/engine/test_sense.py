@@ -305,3 +305,15 @@ def test_a_list_of_another_length_is_no_reason_to_fail() -> None:
         numbers={"from_end": (Span(3, 3), Span(9, 9)), "section": (Span(10, 10),), "tail": (Span(-1, -1),)},
     )
     assert codes(look(defect)) == ["list_length", "not_positive"]
+
+
+@pytest.mark.parametrize(("element", "feet", "found"), [("caulk_line", 2400.0, []), ("wall_mid", 240.0, ["out_of_range"])])
+def test_joints_are_told_by_the_house_and_rot_by_the_log(element: str, feet: float, found: list[str]) -> None:
+    """Two long walls of eight joints are some hundreds of feet of caulk; no log is that long (common practice, no source)."""
+    damage = "seal_fail_adh" if element == "caulk_line" else "band"
+    assert codes(look(make_defect(element, damage, length=feet * 12.0))) == found
+
+
+@pytest.mark.parametrize("clock", [0.5, 12.5])
+def test_half_past_twelve_can_be_said_both_ways(clock: float) -> None:
+    assert codes(look(make_defect("wall_mid", "check", length=24.0, clock=clock, check_width=0.5))) == []

@@ -188,3 +188,12 @@ def test_deeper_or_longer_never_makes_grinding_cheaper() -> None:
         now = float(money(scope(CLEAN, dimple(0.1 * k, length=4.0 + k))))
         assert now == maximum(now, before)
         before = now
+
+
+@pytest.mark.parametrize("element", ["notch", "flyway_log", "girder", "buck_window"])
+@pytest.mark.parametrize("damage", ["uv_grey", "finish_fail"])
+def test_weather_on_a_member_that_is_no_wall_takes_no_blasting_of_a_wall(element: str, damage: str) -> None:
+    """M39 is for more than a quarter of a wall; a log end or a frame shows a few square feet (common practice, no source)."""
+    case = make_case(element, damage)
+    assert too_much_by(WALL, case) == ["M39"]
+    assert not forbidden_by(SPOT, case)
