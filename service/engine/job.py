@@ -8,8 +8,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 from service.engine.calendar import WorkCalendar
+from service.engine.comings import share_yard, split_by_season
 from service.engine.fork import said_price
-from service.engine.joborder import order_of_work, stage_days
+from service.engine.joborder import Course, order_of_work, stage_days
 from service.engine.jobrange import CAP, JobItem, job_range
 from service.engine.neighbours import roof_area_of
 from service.engine.option import fixed_line
@@ -18,7 +19,6 @@ from service.engine.outcome import (
     Conditional,
     DefectAnswer,
     Job,
-    JobStep,
     Measure,
     Price,
     PriceLine,
@@ -47,13 +47,19 @@ def roll_up(
         Part(i.index, i.defect, i.inquiry.stated, i.inquiry.ranked[0], i.inquiry.setting.urgency, place=place)
         for place, i in enumerate(items)
     ]
+    share_yard(parts)
     shared = share(parts)
+    course = order_of_work(parts, book)
+    comings = split_by_season(parts, course.site, book)
+    if comings > 1:
+        shared = share(parts)
+        course = order_of_work(parts, book)
     alone = sum((i.option.whole.as_described for i in items), Decimal(0))
     if len(items) == 1:  # a job of one plan is that plan
         lines = list(items[0].option.lines)
     else:
         own = [line for part in parts for line in _own_lines(part, book)]
-        around = _around(parts, own, survey, book)
+        around = _around(parts, own, comings, survey, book)
         lines = [*own, *around]
     total = sum((line.amount for line in lines), Decimal(0))
     if len(parts) > 1 and total > alone:
@@ -61,15 +67,14 @@ def roll_up(
         lines.append(_cap(alone - total, book))
         total = alone
     beside = [line for line in lines if line.part in ("shared", "contingency")]
-    over = job_range(items, parts, beside, book) if items else None
-    steps, begins, ends = order_of_work(parts, book)
+    over = job_range(items, parts, beside, comings, book) if items else None
     whole = Price(total, as_range(over.quantiles(True, _worlds(items)) if over else None))
-    clocks = _clocks(parts, items, steps, begins, ends, book) if parts else None
+    clocks = _clocks(parts, items, course, book) if parts else None
     return Job(
-        headline=headline_of(whole, clocks, answers, Words(survey.units, book.currency)),
+        headline=headline_of(whole, clocks, comings, answers, Words(survey.units, book.currency)),
         complete=all(a.status == "priced" for a in answers), completeness=completeness_words(answers),
         chosen=_chosen(items), parts=parts_of(lines), lines=tuple(_gathered(lines, book)), shared=tuple(shared),
-        total=whole, stand_alone_sum=alone, clocks=clocks, order=steps,
+        total=whole, stand_alone_sum=alone, clocks=clocks, order=course.steps,
         while_access_stands=while_access_stands(items), wood_volume=_wood(items),
         wood_notes=named_twice([(i.index, i.option.wood) for i in items]),
         cautions=_cautions(answers), conditional=_conditional(items),
@@ -108,7 +113,9 @@ def completeness_words(answers: Sequence[DefectAnswer]) -> str:
     return "incomplete: " + ", ".join(said)
 
 
-def headline_of(whole: Price, clocks: Clocks | None, answers: Sequence[DefectAnswer], words: Words) -> str:
+def headline_of(
+    whole: Price, clocks: Clocks | None, comings: int, answers: Sequence[DefectAnswer], words: Words
+) -> str:
     """The one sentence on the whole job: what it comes to, what if nothing more is found, when it is over, what is missing."""
     if clocks is None:
         return "Nothing could be priced."
@@ -117,6 +124,8 @@ def headline_of(whole: Price, clocks: Clocks | None, answers: Sequence[DefectAns
     text = f"{what}: {said_price(whole, words)}"
     if clocks.days_from_today > 0.0:
         text += f"; over by {clocks.finish.isoformat()}"
+    if comings > 1:
+        text += f"; the crew comes in {comings} seasons"
     missing = completeness_words(answers)
     return text if missing == "complete" else f"{text}; {missing}"
 
@@ -131,17 +140,19 @@ def _own_lines(part: Part, book: RateBook) -> list[PriceLine]:
     return lines
 
 
-def _around(parts: Sequence[Part], own: Sequence[PriceLine], survey: Survey, book: RateBook) -> list[PriceLine]:
-    """Mobilisation, travel, disposal, site management, contingency and tax of the whole job, once."""
+def _around(
+    parts: Sequence[Part], own: Sequence[PriceLine], comings: int, survey: Survey, book: RateBook
+) -> list[PriceLine]:
+    """Mobilisation of each season, travel, disposal, site management, contingency and tax of the whole job, once."""
     going = [p for p in parts if p.plan.stated is not None and visits_of(p.plan.stated)]
     if not going:
         return []
     before = float(sum((line.amount for line in own), Decimal(0)))
     days = sum(sum(stage_days(p)) for p in going)
-    visits = max(visits_of(p.plan.stated) for p in going if p.plan.stated is not None)
+    visits = max(visits_of(p.plan.stated) for p in going if p.plan.stated is not None) + comings - 1
     far = max(going, key=lambda p: float(p.case.distance_mi)).case
     work = Work(far.but(count=1, batch=1), 1.0)
-    fixed = put_shared_for(work, days=days, before=before, visits=visits)
+    fixed = put_shared_for(work, days=days, before=before, visits=visits, comings=comings)
     lines = [line for c in work.charges if (line := price_line(c, book, None)) is not None]
     total = before + float(sum((line.amount for line in lines), Decimal(0))) + float(fixed[0].amount)
     fixed.extend(_rules(total, own, survey, book))
@@ -190,11 +201,9 @@ def _gathered(lines: Sequence[PriceLine], book: RateBook) -> list[PriceLine]:
     return list(sums.values())
 
 
-def _clocks(
-    parts: Sequence[Part], items: Sequence[JobItem], steps: Sequence[JobStep], begins: float, ends: float, book: RateBook
-) -> Clocks:
+def _clocks(parts: Sequence[Part], items: Sequence[JobItem], course: Course, book: RateBook) -> Clocks:
     """The six clocks of the job: crew-days added, leads side by side, rooms and roofs once where they are shared."""
-    calendar = WorkCalendar.of(book, parts[0].case.day)
+    calendar, begins, ends = WorkCalendar.of(book, parts[0].case.day), course.begins, course.ends
     days = [sum(stage_days(p)) for p in parts]
     alone = [i.option.clocks for i in items]
     kept = [min(d / a.crew_days, 1.0) if a.crew_days else 1.0 for d, a in zip(days, alone, strict=True)]
@@ -206,10 +215,10 @@ def _clocks(
             by_room[room] = by_room.get(room, 0.0) + clocks.room_out_days * keep
         return max(by_room.values(), default=0.0)
 
-    visit = book.likely("terms", "visit_least")
+    visit, wood = book.likely("terms", "visit_least"), [float(math.ceil(p.wood_days - 1e-9)) for p in parts]
     return Clocks(
-        days_from_today=_up(ends), lead_days=max((c.lead_days for c in alone), default=0.0),
-        crew_days=_up(max(sum(days), visit if steps else 0.0), visit), calendar_days=_up(ends - begins),
+        days_from_today=_up(ends), lead_days=max([*(c.lead_days for c in alone), *wood]),
+        crew_days=_up(max(sum(days), visit if course.steps else 0.0), visit), calendar_days=_up(ends - begins),
         room_out_days=_up(rooms()), roof_open_days=_up(_roof_days(items, kept)),
         load_restricted_days=_up(_load_days(items, kept)),
         calendar_range=(_up(ends - begins), _up(max([ends - begins, *(c.calendar_range[1] for c in alone)]))),

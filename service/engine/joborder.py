@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from service.engine.calendar import WorkCalendar
+from service.engine.comings import OnSite
 from service.engine.neighbours import number, same_roof, side_by_side, stretch_of, wall_of
 from service.engine.outcome import JobStep
 from service.engine.rates import RateBook
@@ -48,17 +50,20 @@ class _Item:
     serves: list[int] = field(default_factory=list)
 
 
-def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep, ...], float, float]:
-    """Steps of the job in order.
+class Course(NamedTuple):
+    """Steps of a job in order, first day of the main work, last day, and what is done on site when [calendar days]."""
 
-    Returns:
-        Steps; first day on site of the main work; last day, both in calendar days from the day of the prices.
-    """
-    if not parts:
-        return (), 0.0, 0.0
-    items = _items(parts)
+    steps: tuple[JobStep, ...] = ()
+    begins: float = 0.0
+    ends: float = 0.0
+    site: tuple[OnSite, ...] = ()
+
+
+def order_of_work(parts: Sequence[Part], book: RateBook) -> Course:
+    """Lay out the steps of the job, in calendar days from the day of the prices."""
+    items = _items(parts) if parts else []
     if not items:
-        return (), 0.0, 0.0
+        return Course()
     calendar = WorkCalendar.of(book, parts[0].case.day)
     _lay_out(items, calendar)
     ranked = sorted(range(len(items)), key=lambda k: (items[k].starts or 0.0, items[k].rank, k))
@@ -73,7 +78,8 @@ def order_of_work(parts: Sequence[Part], book: RateBook) -> tuple[tuple[JobStep,
     )
     site = [i for i in items if i.stage.phase not in ("interim", "correction")] or items
     begins = min((i.starts or 0.0 for i in site), default=0.0)
-    return steps, begins, max(i.ends for i in items)
+    stretches = tuple(OnSite(i.part, i.starts or 0.0, i.ends) for i in site)
+    return Course(steps, begins, max(i.ends for i in items), stretches)
 
 
 def _serves(parts: Sequence[Part], item: _Item) -> tuple[int, ...]:
@@ -100,11 +106,11 @@ def _items(parts: Sequence[Part]) -> list[_Item]:
     items: list[_Item] = []
     last_of: dict[int, int] = {}
     first_main: dict[int, int] = {}
-    standing: dict[str, int] = {}
+    standing: dict[tuple[str, int], int] = {}
     elsewhere: list[tuple[int, Stage]] = []
     for p, part in enumerate(parts):
         assert part.plan.stated is not None
-        face, before = face_of(part.defect), list[int]()
+        face, before = (face_of(part.defect), part.coming), list[int]()
         ready, lead = _ready_days(part)
         staged = sorted(
             zip(part.plan.stated.stages, stage_days(part), strict=True), key=lambda z: PHASE_ORDER[z[0].phase]
@@ -144,7 +150,13 @@ def _ready_days(part: Part) -> tuple[dict[str, float], float]:
     if any(s.phase == "interim" and s.parts for s in part.plan.stated.stages):
         # Whoever comes to shore or cover stops the water on the same visit.
         ready["correction"] = max((one.days for one in leads if one.holds == "correction"), default=0.0)
-    return ready, max((one.days for one in leads), default=0.0)
+    return ready, lead_days_of(part)
+
+
+def lead_days_of(part: Part) -> float:
+    """Days until the main work of a plan can begin: the longest of its waits, and of that for wood that others left."""
+    assert part.plan.decisions is not None
+    return max([part.wood_days, *(one.days for one in part.plan.decisions.leads)])
 
 
 def _wait_for_others(parts: Sequence[Part], items: list[_Item], elsewhere: Sequence[tuple[int, Stage]]) -> None:

@@ -46,13 +46,16 @@ class JobItem:
     conditional: tuple[Uncertain, ...]
 
 
-def job_range(items: Sequence[JobItem], parts: Sequence[Part], around: Sequence[PriceLine], book: RateBook) -> Whole:
+def job_range(
+    items: Sequence[JobItem], parts: Sequence[Part], around: Sequence[PriceLine], comings: int, book: RateBook
+) -> Whole:
     """The whole price of the job over the worlds.
 
     Args:
         items: first plan of each group.
         parts: the same plans after sharing.
         around: lines of what the job pays by rule: site management, contingency, the cap of small jobs.
+        comings: seasons in which the crew sets up.
         book: of the region.
     """
     worlds = items[0].inquiry.worlds
@@ -69,7 +72,8 @@ def job_range(items: Sequence[JobItem], parts: Sequence[Part], around: Sequence[
         return Whole(price, days, more, (EVERY_SIZE,))
     taxed = 1.0 + book.likely("terms", "tax.rate")
     more.mean = more.mean + _rules(around, taxed)
-    price = price.join(_road(items, days, visits, book)).times(taxed)
+    visits += comings - 1
+    price = price.join(_road(items, days, visits, comings, book)).times(taxed)
     off = sum(float(line.amount) for line in around if line.resource == CAP)
     return Whole(price, days, more, sizes_of(book, visits=visits, taxed=taxed, off=off))
 
@@ -80,12 +84,14 @@ def _rules(lines: Sequence[PriceLine], taxed: float) -> float:
     return sum(float(line.amount) * times.get(line.resource, 0.0) for line in lines)
 
 
-def _road(items: Sequence[JobItem], days: Spread, visits: int, book: RateBook) -> Spread:
-    """Spread of what it costs to get to the farthest of the places, once for all of them."""
+def _road(items: Sequence[JobItem], days: Spread, visits: int, comings: int, book: RateBook) -> Spread:
+    """Spread of what it costs to get to the farthest of the places, once for all, and to set up again each season."""
     far = max(items, key=lambda i: float(i.inquiry.stated.distance_mi)).inquiry.many
     work = Work(far.but(count=1, batch=1), 1.0)
     work.part = "shared"
     put_travel(work, far.distance_mi, visits=visits, people=CREW, days=days.mean)
+    if comings > 1:
+        work.buy("mobilisation", comings - 1.0, once=True)
     return Spread.of(work.charges, book)
 
 

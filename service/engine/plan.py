@@ -28,6 +28,7 @@ from service.engine.site import (
     put_access,
     put_shared,
     site_days,
+    site_waits,
     visits_of,
 )
 from service.engine.weather_wait import dry_in_warm_air, drying_days, season_leads
@@ -92,14 +93,15 @@ def decide(case: Case, own: Work, record: MethodRecord, setting: Setting, *, hea
     decisions = Decisions(heated=heated, visits=visits_of(own))
     decisions.leads = leads_of(case, record, own, setting)
     works = any(s.parts for s in own.stages)
-    if works and record.role == "main" and letter_because(case, setting.urgency) and not _calls_an_engineer(own):
+    if record.role == "main" and letter_because(case, setting.urgency) and not _calls_an_engineer(own):
         decisions.letter = True
         decisions.leads.append(_from_row(case, LETTER))
     decisions.leads += season_leads(case, record, own, decisions.leads, heated=heated)
     if record.role == "interim" or not works:
         return decisions
     _bridge(case, decisions, setting)
-    decisions.way_up, decisions.rises = means_of_access(case, float(site_days(own))), True
+    waits = float(site_waits(own.stages))
+    decisions.way_up, decisions.rises = means_of_access(case, float(site_days(own)), waits), True
     if heated:
         decisions.tent_days = _tent_days(case, own)
     return decisions
@@ -220,14 +222,14 @@ def compose_work(
     work.take_in(own if own is not None else method_scope(case, method, heated=heated, way_up=way_up))
     if decisions.letter:
         _letter(work)
-    main_days = _days_of_stages(work, before)
+    main_days, waits = _days_of_stages(work, before), site_waits(work.stages[before:])
     if disturbs(setting.knowledge.methods[method.code].role, work):
         hazard_charges(work)
     if decisions.tent_days:
         heated_tent(case, work, decisions.tent_days)
     if keeps_quiet(case) and not case.flag("vacant"):
         work.note(QUIET)
-    put_access(work, _way_up(case, decisions), main_days)
+    put_access(work, _way_up(case, decisions), main_days, waits)
     return work
 
 

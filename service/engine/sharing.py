@@ -25,7 +25,7 @@ from service.engine.neighbours import (
 )
 from service.engine.outcome import SharedCost
 from service.engine.pricing import money
-from service.engine.site import means_of_access, put_access, site_days
+from service.engine.site import finished_ft2, means_of_access, put_access, site_days, site_waits
 from service.engine.survey import Defect
 from service.engine.work import Charge, Work, batch_factor
 
@@ -51,6 +51,8 @@ class Part:
         urgency: U0 to U3.
         place: among the plans of the job, whatever the order in which was asked.
         done_by: of a stage whose charges another plan pays, that plan.
+        wood_days: until its wood is there, what the plans before it took from the yard being gone.
+        coming: of the crew in which its work is done, from 0; another one where a winter lies between.
     """
 
     index: int
@@ -61,6 +63,8 @@ class Part:
     place: int = 0
     factors: list[float] = field(default_factory=list)
     done_by: dict[int, Part] = field(default_factory=dict)
+    wood_days: float = 0.0
+    coming: int = 0
 
     @property
     def charges(self) -> list[Charge]:
@@ -90,7 +94,7 @@ class Part:
 def share(parts: Sequence[Part]) -> list[SharedCost]:
     """Share everything that can be shared; writes the factors and says what was saved."""
     for part in parts:
-        part.factors = [1.0] * len(part.charges)
+        part.factors, part.done_by = [1.0] * len(part.charges), {}
     rows = [
         _keep_dearest(parts, _is_sign_off, "engineer's visit", "one visit for the job; the dearest counts (R5)"),
         *(
@@ -174,8 +178,8 @@ def _set_ups(parts: Sequence[Part]) -> list[SharedCost | None]:
         roof = bool(roof_area_of(inside[0].defect))
         endings = UNDER_ROOF if roof else SET_UP
         rows += [
-            _keep_dearest(inside, _set_up(ending), f"set-up: {ending[1:]}", "neighbouring work, one set-up")
-            for ending in endings
+            _keep_dearest(now, _set_up(ending), f"set-up: {ending[1:]}", "neighbouring work, one set-up")
+            for ending in endings for now in _by_coming(inside)
         ]
         interim = sorted({p.method_of(c) for p in inside for _, c in p.own() if c.part == "interim"})
         rows += [
@@ -220,11 +224,17 @@ def _ends(charge: Charge, ending: str | tuple[str, ...]) -> bool:
     return charge.resource.endswith(ending) or (charge.norm or "").endswith(ending)
 
 
+def _by_coming(parts: Sequence[Part]) -> list[list[Part]]:
+    """Plans that the crew works on in the same coming: what is struck before a winter serves nobody after it (E24)."""
+    return [[p for p in parts if p.coming == coming] for coming in sorted({p.coming for p in parts})]
+
+
 def _roof_openings(parts: Sequence[Part]) -> list[SharedCost | None]:
     """One roof opening: the union of the areas, not their sum."""
     rows = []
-    for area in sorted({roof_area_of(p.defect) for p in parts} - {""}):
-        inside = [p for p in parts if roof_area_of(p.defect) == area and p.opens_roof()]
+    areas = sorted({roof_area_of(p.defect) for p in parts} - {""})
+    for area, now in ((area, now) for area in areas for now in _by_coming(parts)):
+        inside = [p for p in now if roof_area_of(p.defect) == area and p.opens_roof()]
         if len(inside) < 2:
             continue
         sizes = [float(p.case.opening_ft2) for p in inside]
@@ -245,18 +255,36 @@ def _roof_openings(parts: Sequence[Part]) -> list[SharedCost | None]:
 def _access(parts: Sequence[Part]) -> list[SharedCost | None]:
     """One scaffold a wall or a roof area: the union of its stretches at the greatest height."""
     rows = []
-    for wall in sorted({face_of(p.defect) for p in parts}):
-        inside = [p for p in parts if face_of(p.defect) == wall and any(c.part == "access" for _, c in p.own())]
+    faces = sorted({face_of(p.defect) for p in parts})
+    for wall, now in ((wall, now) for wall in faces for now in _by_coming(parts)):
+        inside = [p for p in now if face_of(p.defect) == wall and any(c.part == "access" for _, c in p.own())]
         if len(inside) < 2:
             continue
-        alone = sum(p.amount(k) for p in inside for k, c in p.own() if c.part == "access")
-        together = min(_one_access(inside), alone)
+        alone = [_access_of(inside, hours=hours) for hours in (True, False)]
+        keeps = _keeps(alone, _one_access(inside))
         for part in inside:
             for k, charge in part.own():
                 if charge.part == "access":
-                    part.factors[k] *= together / alone if alone else 1.0
-        rows.append(_row(f"access, {wall}", "one access for the face", together, alone, [p.index for p in inside]))
+                    part.factors[k] *= keeps[0] if charge.norm else keeps[1]
+        together = sum(_access_of(inside, hours=hours) for hours in (True, False))
+        rows.append(_row(f"access, {wall}", "one access for the face", together, sum(alone), [p.index for p in inside]))
     return rows
+
+
+def _access_of(parts: Sequence[Part], *, hours: bool) -> float:
+    """What these plans pay for their ways up as it stands now: for the hours of putting them up, or for their hire."""
+    own = ((p, k) for p in parts for k, c in p.own() if c.part == "access" and (c.norm is not None) == hours)
+    return sum(p.amount(k) for p, k in own)
+
+
+def _keeps(alone: Sequence[float], together: Sequence[float]) -> tuple[float, float]:
+    """Shares of hours and hire that are left of several ways up where one serves all; a long rent adds no hours."""
+    if sum(together) >= sum(alone):
+        return 1.0, 1.0
+    if any(one > 0.0 >= before for before, one in zip(alone, together, strict=True)):
+        return sum(together) / sum(alone), sum(together) / sum(alone)  # another way up than each alone would take
+    hours, hire = (one / before if before else 0.0 for before, one in zip(alone, together, strict=True))
+    return hours, hire
 
 
 def _refinish(parts: Sequence[Part]) -> list[SharedCost | None]:
@@ -283,14 +311,19 @@ def face_of(defect: Defect) -> str:
     return f"roof {roof_area_of(defect)}" if roof_area_of(defect) else f"defect {defect.index + 1}"
 
 
-def _one_access(parts: Sequence[Part]) -> float:
-    """Cost of one access that serves all of these."""
+def _one_access(parts: Sequence[Part]) -> tuple[float, float]:
+    """Cost of one access that serves all of these: hours and hire."""
     highest = max(parts, key=lambda p: float(p.case.height_ft)).case
-    days = sum(float(site_days(p.plan.stated)) for p in parts if p.plan.stated is not None)
+    works = [p.plan.stated for p in parts if p.plan.stated is not None]
+    days = sum(float(site_days(work)) for work in works)
+    waits = max((float(site_waits(work.stages)) for work in works), default=0.0)
     case = highest.but(count=1, batch=1)
     trial = Work(case, 1.0)
-    put_access(trial, means_of_access(case, days), days, _width_ft(parts))
-    return sum(float(c.amount) for c in trial.charges)
+    face = max(float(finished_ft2(p.case)) for p in parts)
+    way_up = means_of_access(case, days, waits)
+    put_access(trial, way_up, days, waits, width_ft=_width_ft(parts), face_ft2=face)
+    hours = sum(float(c.amount) for c in trial.charges if c.norm is not None)
+    return hours, sum(float(c.amount) for c in trial.charges) - hours
 
 
 def _width_ft(parts: Sequence[Part]) -> float:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.engine.array import Number, Truth, both, ceil, maximum, where
 from service.engine.case import Case
 from service.engine.modifiers import hours_factor
 from service.engine.rates import RateBook
-from service.engine.work import CARPENTER_HELPER, Stage, Work
+from service.engine.work import CARPENTER_HELPER, Stage, Wait, Work
 
 PRICED_FOR_SCORE = ("package", "interim", "correction", "access")
 """Parts of the price that one plan's score counts (R29)."""
@@ -16,6 +17,12 @@ BY_SIZE = ("mobilisation", "dumpster")
 """What a job pays by its size: the one from half a day on, the other from a whole day on, none where it is small (R22)."""
 CREW = 2
 """People who travel to a job."""
+CALENDAR_TO_WORK = 7.0 / 5.0
+"""Calendar days to a working day, weekends in: what stands on site is paid for through them."""
+A_MONTH = 30.0
+"""Days of a month's rent [d]."""
+FINISHED = ("surface", "finish", "stain")
+"""Kinds of damage that are mended on the whole face of a wall."""
 BULKY = 2.0
 """Times the limit of a small job from which there is enough to throw away for a dumpster (J)."""
 
@@ -48,8 +55,10 @@ def out_of_reach(case: Case) -> Truth:
     return case.height_ft > access_row(case.book, "limit.ground")
 
 
-def means_of_access(case: Case, work_days: float) -> str:
+def means_of_access(case: Case, work_days: float, wait_days: float = 0.0) -> str:
     """The cheapest safe way up in the world as stated: none, scaffold, boom or rope (G25, R23).
+
+    Cures and drying keep a scaffold standing, and nobody on a lift.
 
     Ropes hang from above: whoever may work on them high up may do so lower down, so that higher is never cheaper (P3).
     """
@@ -57,7 +66,7 @@ def means_of_access(case: Case, work_days: float) -> str:
     height, slope = float(case.height_ft), float(case.slope_deg)
     if not out_of_reach(case):
         return "none"
-    costs = {"scaffold": _cost(case, "scaffold", work_days)}
+    costs = {"scaffold": _cost(case, "scaffold", work_days, wait_days)}
     flat = slope <= access_row(book, "limit.boom_slope") and case.word("access") in ("", "drive_up")
     if flat and height <= access_row(book, "limit.boom_reach"):
         costs["boom"] = _cost(case, "boom", work_days)
@@ -67,14 +76,31 @@ def means_of_access(case: Case, work_days: float) -> str:
     return min(costs, key=lambda way: (costs[way], way))
 
 
-def _cost(case: Case, way: str, work_days: float) -> float:
+def _cost(case: Case, way: str, work_days: float, wait_days: float = 0.0) -> float:
     trial = Work(case, 1.0)
-    put_access(trial, way, work_days)
+    put_access(trial, way, work_days, wait_days)
     return sum(float(c.amount) for c in trial.charges)
 
 
-def put_access(work: Work, way: str, work_days: Number, width_ft: Number | None = None) -> None:
-    """Dictate the access into a scope, as its own part of the price; nothing where the work is within reach from the ground."""
+def finished_ft2(case: Case) -> Number:
+    """Face of a wall that is finished as a whole, all of which has to be reached; else 0 [ft2]."""
+    return case.area_ft2 if case.damage.kind in FINISHED else 0.0
+
+
+def put_access(
+    work: Work, way: str, work_days: Number, wait_days: Number = 0.0, *, width_ft: Number | None = None,
+    face_ft2: Number | None = None,
+) -> None:
+    """Dictate the access into a scope, as its own part of the price; nothing where the work is within reach from the ground.
+
+    Args:
+        work: scope to dictate it into.
+        way: scaffold, boom or rope.
+        work_days: crew-days of the work.
+        wait_days: cures and drying meanwhile, in calendar days.
+        width_ft: of the wall that the work takes, that of the damage where none is given.
+        face_ft2: of the wall that is finished, that of the case where none is given.
+    """
     if way == "none":
         return
     case, book = work.case, work.case.book
@@ -83,10 +109,12 @@ def put_access(work: Work, way: str, work_days: Number, width_ft: Number | None 
     work.stage("access", CARPENTER_HELPER, phase="access")
     if way == "scaffold":
         area = scaffold_area_ft2(book, case.height_ft, case.length_in / 12.0 if width_ft is None else width_ft)
+        area = maximum(area, finished_ft2(case) if face_ft2 is None else face_ft2)
         steep = case.slope_deg > access_row(book, "limit.scaffold_slope")
         area = needed * where(steep, area * access_row(book, "scaffold.slope_multiplier"), area)
         work.labour("scaffold.erect_per_ft2", area, once=True, on_site=False)
-        work.buy("scaffold_rent", area * access_row(book, "scaffold.least_months"), once=True)
+        months = ceil((work_days * CALENDAR_TO_WORK + wait_days) / A_MONTH)
+        work.buy("scaffold_rent", area * maximum(months, access_row(book, "scaffold.least_months")), once=True)
         work.task("Put up the scaffold, tag it, and strike it afterwards; fall protection from 6 ft", 1.0)
     elif way == "boom":
         days = needed * ceil(work_days)
@@ -112,6 +140,16 @@ def site_days(work: Work) -> Number:
     return total
 
 
+def site_waits(stages: Sequence[Stage]) -> Number:
+    """Cures, drying and weather of these stages, one after the other [calendar days]."""
+    total: Number = 0.0
+    for stage in stages:
+        for part in stage.parts:
+            if isinstance(part, Wait):
+                total = total + part.days
+    return total
+
+
 def visits_of(work: Work) -> int:
     """Times that a crew has to come: once, and once more for each stage that needs a return."""
     phases = {s.phase for s in work.stages if s.parts}
@@ -127,7 +165,9 @@ def put_shared(work: Work, *, visits: int) -> list[Fixed]:
     return put_shared_for(work, days=site_days(work), before=before, visits=visits)
 
 
-def put_shared_for(work: Work, *, days: Number, before: Number, visits: int, people: int = CREW) -> list[Fixed]:
+def put_shared_for(
+    work: Work, *, days: Number, before: Number, visits: int, comings: int = 1, people: int = CREW
+) -> list[Fixed]:
     """Mobilisation, travel and disposal; a small job pays at least the minimum charge in their place (R22).
 
     Args:
@@ -135,6 +175,7 @@ def put_shared_for(work: Work, *, days: Number, before: Number, visits: int, peo
         days: crew-days on site.
         before: price of the work itself.
         visits: times that the crew comes.
+        comings: seasons in which it sets up (E16: mobilisation per phase).
         people: people who travel.
     """
     case, book = work.case, work.case.book
@@ -145,7 +186,7 @@ def put_shared_for(work: Work, *, days: Number, before: Number, visits: int, peo
     for charge in work.charges[travel_from:]:
         before = before + charge.amount
     full = where(small, 0.0, 1.0)
-    work.buy("mobilisation", full, once=True)
+    work.buy("mobilisation", full * comings, once=True)
     bulky = days >= book.likely("terms", "minimum_charge.up_to") * BULKY
     work.buy("dumpster", where(bulky, full, 0.0), once=True)
     work.part = "package"

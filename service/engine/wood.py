@@ -55,21 +55,25 @@ class Source:
 
 def pieces_of(work: Work, words: Words) -> tuple[WoodPiece, ...]:
     """Wood pieces in the world as stated, each with where it comes from."""
-    return tuple(_piece(work.case, need, count, source, words) for need, count, source in _sources(work))
+    return tuple(_piece(work.case, need, count, source, words) for need, count, source in _sources(work, Counter()))
 
 
-def wait_for_wood(work: Work) -> tuple[float, str]:
-    """The longest wait for wood in the world as stated, and what is waited for; 0 and "" where nothing is [days]."""
+def wait_for_wood(work: Work, taken: Counter[str] | None = None) -> tuple[float, str]:
+    """The longest wait for wood in the world as stated, and what is waited for; 0 and "" where nothing is [days].
+
+    Args:
+        work: scope of the plan.
+        taken: sticks that other plans have taken already; what this one takes is added.
+    """
     wait, waited_for = 0.0, ""
-    for need, _, source in _sources(work):
+    for need, _, source in _sources(work, Counter() if taken is None else taken):
         if source.days > wait:
             wait, waited_for = source.days, f"seasoned wood for the {need.piece}"
     return wait, waited_for
 
 
-def _sources(work: Work) -> Iterator[tuple[WoodNeed, int, Source]]:
+def _sources(work: Work, taken: Counter[str]) -> Iterator[tuple[WoodNeed, int, Source]]:
     """Every need of wood with its pieces and where they come from; what one need takes is gone for the next."""
-    taken: Counter[str] = Counter()
     for need in work.needs:
         count = max(round(float(need.each) * work.case.count), 1)
         yield need, count, _source(work.case, need, count, taken)
@@ -100,7 +104,8 @@ def named_twice(plans: Iterable[tuple[int, Sequence[WoodPiece]]]) -> tuple[str, 
         for code in dict.fromkeys(code for piece in wood for code in piece.yard):
             named.setdefault(code, []).append(index + 1)
     return tuple(
-        f"Yard piece {code} is named for {_listed(places)} and serves once: the wood of the others has to come from elsewhere."
+        f"Yard piece {code} is named for {_listed(places)} and serves once: the wood of the others has to come from elsewhere, "
+        "and the dates of the job wait for it."
         for code, places in sorted(named.items()) if len(places) > 1
     )
 
@@ -108,7 +113,7 @@ def named_twice(plans: Iterable[tuple[int, Sequence[WoodPiece]]]) -> tuple[str, 
 def _listed(places: Sequence[int]) -> str:
     if len(set(places)) == 1:
         return f"several pieces of defect {places[0]}"
-    said = [str(n) for n in dict.fromkeys(places)]
+    said = [str(n) for n in sorted(set(places))]
     return f"defects {', '.join(said[:-1])} and {said[-1]}"
 
 
