@@ -150,6 +150,10 @@ def _place(case: Case, record: MethodRecord, work: Work) -> list[str]:
             case.flag("only_exit") and (record.opens in ("stair", "deck", "porch") or case.element.family in PEOPLE),
             ("egress",),
         ),
+        (
+            case.flag("only_exit") and case.element.code in ("buck_door", "threshold") and record.role == "main",
+            ("egress",),
+        ),
         (case.element.family == "guard" or case.element.code in ("deck", "stair"), ("guard_load",)),
         (record.opens in ("both_faces", "room", "floor"), ("utility",)),
         (record.opens in ("both_faces", "corner", "outer_face"), ("hold_point",)),
@@ -206,9 +210,9 @@ def _stay_off(case: Case) -> list[str]:
 def waiver_words(titles: Sequence[str]) -> str:
     """Wording of the waiver for causes that stay open at the owner's wish."""
     what = " and ".join(titles)
-    feeds, it = ("feeds", "it") if len(titles) == 1 else ("feed", "them")
+    feeds, it, from_it = ("feeds", "it", "that cause") if len(titles) == 1 else ("feed", "them", "those causes")
     return (
         f"I was told that {what} {feeds} this damage, and I do not want {it} corrected now. I understand that the repair "
-        "then lasts the shorter life given here, and that it carries no warranty against decay from that cause. "
+        f"then lasts the shorter life given here, and that it carries no warranty against decay from {from_it}. "
         "Date and signature of the owner."
     )

@@ -79,9 +79,10 @@ def engineer_because(case: Case) -> str:
         (element.family == "truss", "it is a truss member"),
         (element.code in ("deck_ledger", "flyway_log"), f"the {element.name} has no second way to carry its load"),
         (
-            float(case.point_loads) >= MANY_LOADS or case.flag("masonry_tied") or element.code == "keystone_log",
+            float(case.point_loads) >= MANY_LOADS or element.code == "keystone_log",
             "several loads land on it",
         ),
+        (case.flag("masonry_tied"), "masonry is tied to it"),
         (case.flag("engineer_says_keep"), "an engineer said that it has to stay where it is"),
         (element.family == "sill" and case.rotten and _sill_gives(case), "a sill carries the wall and the floor"),
         (

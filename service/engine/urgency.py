@@ -28,6 +28,8 @@ SHALLOW = 1.0 / 3.0
 """Share of a stacked log up to which a dry spot can wait (M00; J)."""
 FOOT_IN = 12.0
 """How far up a stringer may be soft and still only at its foot, below the first tread notch (R11; J) [in]."""
+LEAST_CHECK_IN = 0.25
+"""Narrowest check that is sealed [in] (G18; common practice, no source)."""
 LOADED_LOGS = ("plate_log", "keystone_log")
 """Wall logs on which a roof or point loads land, whether anybody said so or not (B2)."""
 SEATS = ("top", "bottom")
@@ -128,6 +130,8 @@ def _not_decay(case: Case) -> Verdict | None:
 
 def _crack(case: Case) -> Verdict:
     title = case.element.name
+    if case.damage.code == "check_up" and "check_width" in case.known and float(case.check_width_in) < LEAST_CHECK_IN:
+        return "U3", "", f"the drying crack in the {title} faces up but is too fine to seal; finish goes in with the next coat"
     if case.damage.code == "check_up":
         return "U2", "", f"an ordinary drying crack in the {title}, but it faces up and takes in water"
     if case.structural and case.level in ("told", "photos"):

@@ -259,3 +259,51 @@ def test_nobody_is_sure_of_a_closed_log() -> None:
     headline = found_for(make_survey(edge)).headline
     assert "100%" not in headline
     assert "More likely" in headline
+
+
+# ---- more of what is read out ----------------------------------------------------------------------------------
+
+
+def test_a_crack_that_is_too_fine_to_seal_is_not_called_urgent() -> None:
+    """G18: below a quarter of an inch a penetrating finish does; at a quarter it is sealed this season."""
+    urgency = {}
+    for width in (0.125, 0.25):
+        up = make_defect("wall_mid", "check_up", length=48.0, check_width=width)
+        urgency[width] = found_for(make_survey(up)).assessment.urgency
+    assert urgency == {0.125: "U3", 0.25: "U2"}
+
+
+def test_two_declined_causes_are_two_causes_in_the_waiver() -> None:
+    assert waiver_words(["splash"]).count("that cause") == 1
+    assert "decay from those causes" in waiver_words(["splash", "soil"])
+
+
+def test_the_only_door_is_not_taken_out_before_another_way_stands() -> None:
+    """R33."""
+    only, one_of_two = (
+        plan(found_for(make_survey(make_defect("buck_door", "soft_wood", length=30.0, flags={"only_exit": said}))), "buck_trim")
+        for said in (True, False)
+    )
+    assert "egress" in only.cautions
+    assert "egress" not in one_of_two.cautions
+
+
+def test_a_patch_in_a_room_needs_no_slope_and_dries_in_the_room() -> None:
+    patches = {
+        side: plan(found_for(make_survey(make_defect(
+            "wall_low", "pocket_deep", section=10.0, depth=2.0, length=14.0, width=6.0, moisture=26.0, words={"side": side},
+        ))), "dutchman")
+        for side in ("inner", "outer")
+    }
+    said = {side: " ".join(s.text for s in patch.steps) for side, patch in patches.items()}
+    assert "sloped" not in said["inner"]
+    assert "room warm and aired" in said["inner"]
+    assert "sloped 10 to 15 degrees out" in said["outer"]
+    assert "under an open cover" in said["outer"]
+
+
+def test_masonry_that_is_tied_in_is_called_masonry() -> None:
+    sill = make_defect("sill_log", "band", section=12.0, depth=6.0, length=48.0, flags={"masonry_tied": True})
+    answer = quote(make_survey(sill), book(), knowledge(), all_methods()).defects[0]
+    text = next(e.text for e in answer.escalations if e.code == "engineer")
+    assert text.startswith("Masonry is tied to it")

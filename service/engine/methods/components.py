@@ -41,7 +41,8 @@ def dry_down(case: Case, work: Work, moisture_pct: Number, limit_pct: float = CL
     """Wait until the wood that stays is dry enough to be closed up (G16): a delay, not a gate (R12)."""
     days = days_to_dry(case, moisture_pct, limit_pct)
     if not (isinstance(days, float) and days == 0.0):
-        work.wait("drying", f"Dry the wood that stays to {limit_pct:.0f} % under an open cover; read it 3/4 in deep", days)
+        how = "with the room warm and aired" if case.on_inner_face else "under an open cover"
+        work.wait("drying", f"Dry the wood that stays to {limit_pct:.0f} % {how}; read it 3/4 in deep", days)
 
 
 @once_a_case

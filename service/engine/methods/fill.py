@@ -231,7 +231,8 @@ def _dutchman_scope(case: Case, work: Work) -> None:
     parts.borate(
         work, rods=parts.rods_in_pocket(case), surface_ft2=face_in2 / 144.0, wood_ft3=2.0 * cut_ft3
     )
-    work.task("Cut a square or tapered recess; top edge sloped 10 to 15 degrees out", 0.35)
+    edge = "" if case.on_inner_face else "; top edge sloped 10 to 15 degrees out"
+    work.task(f"Cut a square or tapered recess{edge}", 0.35)
     work.task("Hold point: sound all round within 3 in and a third of the log? If not, a new face", 0.05, hold=True)
     work.task("Rods around it and a surface coat of borate", 0.1)
     parts.dry_down(case, work, case.moisture_pct)

@@ -9,10 +9,9 @@ from service.engine.method import Method
 from service.engine.methods import components as parts
 from service.engine.methods.surface import SHALLOW_IN, SHALLOW_RATIO, coat_of_borate, is_split
 from service.engine.science.joints import bead_depth_in, sealant_feet_per_unit
+from service.engine.urgency import LEAST_CHECK_IN
 from service.engine.work import CARPENTER, FINISHER, Work
 
-LEAST_CHECK_IN = 0.25
-"""Narrowest check that is sealed [in] (G18; common practice, no source)."""
 UP_TO_CLOCK = 2.5
 """Last position on the clock at which a check on the outside holds water: half past two (G18)."""
 SMALL_TUBE_IN3 = 18.2
