@@ -165,7 +165,7 @@ def _areas(
         audit_area(PostgresAudit(engine, patience_s)),
         drafts_area(drafts),
         hours_area(HoursDesk(PostgresHours(engine, patience_s), books, drafts, knowledge, today)),
-        stock_area(YardDoor(PostgresStock(engine, patience_s), books, knowledge, today)),
+        stock_area(YardDoor(PostgresStock(engine, patience_s, books.stale), books, knowledge, today)),
     ]
 
 

@@ -33,10 +33,12 @@ class PostgresStock:
 
     Attributes:
         patience_s: longest that the database may take before it counts as away.
+        counted: told the region's code when a count is stored, so that whoever counted quotes from it at once.
     """
 
     engine: AsyncEngine
     patience_s: float
+    counted: Callable[[str], None]
 
     async def yard(self, region: str, day: date) -> Yard:
         """The yard that quotes of a region use on a day: its own, else the nearest parent's. Raises UnknownRegionError."""
@@ -74,7 +76,9 @@ class PostgresStock:
             async def make() -> bytes:
                 return said(await _next_count(connection, asker, (region, region_id), today, edit))
 
-            return await only_once(connection, asker, once, make)
+            answer = await only_once(connection, asker, once, make)
+        self.counted(region)
+        return answer
 
 
 async def _next_count(

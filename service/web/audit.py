@@ -19,12 +19,12 @@ from service.application.audit import AuditEntry, AuditLog, AuditQuestion
 from service.web import sheets
 from service.web.access import asker_of
 from service.web.area import Area
-from service.web.contract_parts import REGION
+from service.web.contract_parts import DECIMAL_MARK, REGION
 from service.web.days import FORM, day_in
 from service.web.http import CSV, JSON, RATES, Asked, Check, conditional, etag_of, media_asked, parameters, sheet
 from service.web.openapi import operation
 from service.web.paging import CURSOR, LIMIT, bad_cursor, bad_parameter, next_page, page_of, paged
-from service.web.params import CURSOR_FORM, cursor_of, place_of, region_named
+from service.web.params import CURSOR_FORM, DECIMAL, comma_wanted, cursor_of, place_of, region_named
 from service.web.problems import ProblemError, problem
 from service.web.schemas import Node
 
@@ -110,7 +110,7 @@ class AuditDoor:
         shown = found[:most]
         cursor = cursor_of(asked, (shown[-1].number,)) if len(found) > most else None
         if as_sheet:
-            body = sheets.write(COLUMNS, [_row(entry) for entry in shown])
+            body = sheets.write(COLUMNS, [_row(entry) for entry in shown], decimal_comma=comma_wanted(asked))
             return sheet(request, body, cache=RATES, headers=next_page(request, cursor))
         body = msgspec.json.encode(Entries([_shown(entry) for entry in shown], cursor))
         return conditional(request, body, etag=etag_of(body), cache=RATES, headers=next_page(request, cursor))
@@ -182,7 +182,7 @@ def audit_area(log: AuditLog) -> Area:
 
 
 def _routes(door: AuditDoor) -> list[HTTPRouteHandler]:
-    taken = {"parameters": {**FILTERS, **paged(CURSOR_FORM)}, "media": (JSON, CSV)}
+    taken = {"parameters": {**FILTERS, **DECIMAL, **paged(CURSOR_FORM)}, "media": (JSON, CSV)}
 
     @get("/v1/regions/{region:str}/audit", opt={"scope": "rates:read", **taken})
     async def read_region_audit(request: Asked, region: FromPath[str]) -> Response[bytes]:
@@ -200,7 +200,8 @@ def _paths() -> Node:
         "The newest first; JSON comes in pages. As text/csv the newest 10,000 come at once, and Link leads to older ones. An "
         "entry is written in the transaction of what it tells: both are kept or neither."
     )
-    asked = [*_filters(), LIMIT, {**CURSOR, "schema": {"type": "string", "maxLength": 1000, "pattern": f"^{CURSOR_FORM}$"}}]
+    cursor = {**CURSOR, "schema": {"type": "string", "maxLength": 1000, "pattern": f"^{CURSOR_FORM}$"}}
+    asked = [*_filters(), DECIMAL_MARK, LIMIT, cursor]
     return {
         "/v1/regions/{region}/audit": {"get": _with_sheet(operation(
             "readRegionAudit", TAG, "Who did what in a region", about, "Entries", kept=True, parameters=[REGION, *asked],

@@ -42,7 +42,7 @@ class Cell:
     decimal_comma: bool = False
 
 
-def written(value: object) -> str:
+def written(value: object, *, decimal_comma: bool = False) -> str:
     """The value as it stands in a cell. A text is guarded; None is an empty cell."""
     match value:
         case None:
@@ -50,7 +50,7 @@ def written(value: object) -> str:
         case bool():
             return "yes" if value else "no"
         case Decimal():
-            return f"{value:f}"
+            return f"{value:f}".replace(".", "," if decimal_comma else ".")
         case date():
             return value.isoformat()
         case str():

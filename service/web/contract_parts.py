@@ -8,6 +8,7 @@ from service.engine.rates import SECTIONS
 from service.web import examples
 from service.web.http import CSV, JSON
 from service.web.openapi import own_headers, refused
+from service.web.params import DECIMALS
 from service.web.schemas import REF, Node
 
 REGION: Node = {
@@ -33,6 +34,12 @@ CODE: Node = {
 ON: Node = {
     "name": "on", "in": "query", "required": False, "description": "The day. Left out: today, in UTC.",
     "schema": {"$ref": REF + "Day"}, "example": "2026-05-04",
+}
+DECIMAL_MARK: Node = {
+    "name": "decimal", "in": "query", "required": False,
+    "description": "What stands before the decimals of a sheet's numbers. comma: with semicolons between the cells and a "
+                   "byte-order mark, as spreadsheets write where numbers have commas. JSON always has points.",
+    "schema": {"type": "string", "enum": list(DECIMALS), "default": DECIMALS[0]}, "example": "comma",
 }
 TAG_PATTERN = r'^"[!#-~]{0,100}"$'
 """One strong entity tag, as `conditions` takes it."""

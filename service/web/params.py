@@ -31,6 +31,8 @@ LARGE_NUMBER = re.compile(r"[1-9][0-9]{0,17}", re.ASCII)
 NOT_WRITTEN = re.compile(r"[\x00-\x1f\x7f]|[\ud800-\udfff]")
 """What no text may hold: control characters, and halves of a character."""
 
+DECIMALS = ("point", "comma")
+
 Place = tuple[str | int, ...]
 
 
@@ -144,6 +146,19 @@ def choice_of(asked: Mapping[str, str], name: str, known: Sequence[str]) -> str:
     if given is not None and given not in known:
         raise bad_parameter(name, f"must be one of {', '.join(known)}")
     return given or ""
+
+
+def comma_wanted(asked: Mapping[str, str]) -> bool:
+    """Whether a sheet is wanted with decimal commas (`decimal=comma`). JSON always has points.
+
+    Raises:
+        ProblemError: 400.
+    """
+    return choice_of(asked, "decimal", DECIMALS) == "comma"
+
+
+DECIMAL: Mapping[str, Check] = {"decimal": comma_wanted}
+"""The query parameter of every address that answers with a sheet."""
 
 
 def cursor_of(asked: Mapping[str, str], place: Place) -> str:

@@ -1,7 +1,8 @@
 """Sheets: rows of named columns as CSV, out to a spreadsheet and back again without loss.
 
-What goes out is UTF-8 with commas, points in numbers and CRLF (RFC 4180), and no text in it runs as a formula: one that a
-spreadsheet would take for one gets an apostrophe in front, which coming back takes off again.
+What goes out is UTF-8 with commas, points in numbers and CRLF (RFC 4180), or with semicolons and decimal commas for whoever
+asks for them. No text in it runs as a formula: one that a spreadsheet would take for one gets an apostrophe in front, which
+coming back takes off again.
 
 What comes in may be what a spreadsheet makes of it: a byte-order mark, semicolons or tabs between the cells, columns in
 another order, empty lines. In a sheet with semicolons a comma is the decimal comma, because that is why a spreadsheet puts
@@ -81,14 +82,21 @@ class Sheet:
 # ---- out ---------------------------------------------------------------------------------------------------------------
 
 
-def write(columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> bytes:
-    """The rows as a sheet. Texts are guarded against being run as formulas; None is an empty cell."""
+def write(columns: Sequence[str], rows: Iterable[Mapping[str, object]], *, decimal_comma: bool = False) -> bytes:
+    """The rows as a sheet. Texts are guarded against being run as formulas; None is an empty cell.
+
+    Args:
+        columns: names of the columns, in their order.
+        rows: a value for each column.
+        decimal_comma: as a spreadsheet writes it where numbers have commas: semicolons between the cells, and a byte-order
+            mark, without which it takes letters with accents for others.
+    """
     out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
+    writer = csv.writer(out, lineterminator="\r\n", delimiter=";" if decimal_comma else ",")
     writer.writerow(columns)
     for row in rows:
-        writer.writerow([written(row[name]) for name in columns])
-    return out.getvalue().encode()
+        writer.writerow([written(row[name], decimal_comma=decimal_comma) for name in columns])
+    return out.getvalue().encode("utf-8-sig" if decimal_comma else "utf-8")
 
 
 # ---- in ----------------------------------------------------------------------------------------------------------------

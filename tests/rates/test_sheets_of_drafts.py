@@ -60,6 +60,38 @@ async def test_what_comes_down_goes_up_and_changes_nothing(office: httpx.AsyncCl
     assert (await down(office, at)).content == sheet.content
 
 
+async def test_an_office_with_decimal_commas_gets_its_sheet_so_and_sends_it_back_as_it_is(office: httpx.AsyncClient) -> None:
+    at, tag = await opened(office, {"section": "norms", "code": "log_partial.fixed", "likely": "13.5"})
+    points = await down(office, at)
+    commas = await office.get(f"{at}/lines", params={"decimal": "comma"}, headers=WANT_CSV)
+    assert ";13,5;" in commas.text
+    assert commas.headers["etag"] == points.headers["etag"]
+    answer = await up(office, at, commas.content, tag)
+    assert state(answer) == tag
+    assert (await down(office, at)).content == points.content
+
+
+@pytest.mark.parametrize("path", ["lines", "lines?own=own,overridden", "stock", "hours", "audit"])
+async def test_every_sheet_can_be_had_with_decimal_commas(office: httpx.AsyncClient, path: str) -> None:
+    def cells(answer: httpx.Response, delimiter: str) -> list[list[str]]:
+        assert answer.status_code == 200, answer.text
+        return list(csv.reader(io.StringIO(answer.content.decode("utf-8-sig"), newline=""), delimiter=delimiter))
+
+    at = f"/v1/regions/kestrel-range/{path}"
+    join = "&" if "?" in path else "?"
+    points = cells(await office.get(at, headers=WANT_CSV), ",")
+    commas = cells(await office.get(f"{at}{join}decimal=comma", headers=WANT_CSV), ";")
+    assert len(points) > 0
+    assert commas[0] == points[0]
+    numbers = {"low", "likely", "high", "inherited_likely", "section_in", "second_in", "length_ft", "moisture_pct",
+               "moisture_depth_in", "quoted_hours", "actual_hours"}
+    assert commas == [points[0]] + [
+        [cell.replace(".", ",") if name in numbers else cell for name, cell in zip(points[0], row, strict=True)]
+        for row in points[1:]
+    ]
+    assert (await office.get(f"{at}{join}decimal=dot", headers=WANT_CSV)).status_code == 400
+
+
 @pytest.mark.parametrize("rewritten", [
     lambda rows: "\ufeff" + sheet_of(rows),
     lambda rows: "\ufeff" + sheet_of([{**r, **{n: r[n].replace(".", ",") for n in NUMBERS}} for r in rows], ";"),

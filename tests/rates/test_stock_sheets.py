@@ -44,10 +44,10 @@ YARDS = st.lists(pieces(), max_size=6, unique_by=lambda p: p.code).map(
 )
 
 
-@given(YARDS, st.sampled_from(("imperial", "metric")))
-def test_what_comes_out_goes_in_and_changes_nothing(yard: Yard, units: str) -> None:
+@given(YARDS, st.sampled_from(("imperial", "metric")), st.booleans())
+def test_what_comes_out_goes_in_and_changes_nothing(yard: Yard, units: str, comma: bool) -> None:
     """Not even a piece whose hold is over, or that no rule of today would admit: it is not questioned again."""
-    read = pieces_in(sheet_of(yard.pieces, units))
+    read = pieces_in(sheet_of(yard.pieces, units, comma=comma))
     assert read.faults == ()
     edited = whole_count(read.pieces, '"y3-0a"', KNOWN, TODAY, "")(yard)
     assert edited.pieces == yard.pieces

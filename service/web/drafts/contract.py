@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.application.drafts import MOST_DRAFTS
 from service.web import limits
-from service.web.contract_parts import CODE, DRAFT, IF_MATCH, REGION, SECTION
+from service.web.contract_parts import CODE, DECIMAL_MARK, DRAFT, IF_MATCH, REGION, SECTION
 from service.web.http import CSV, JSON, MERGE_PATCH
 from service.web.openapi import IDEMPOTENCY_KEY, IF_NONE_MATCH, operation, own_headers, refused
 from service.web.schemas import REF, Node
@@ -79,7 +79,7 @@ def _drop() -> Node:
 def _lines() -> Node:
     made = operation("readDraftLines", "drafts", "Lines that the region holds itself in a draft",
                      "As JSON, or as a sheet for a spreadsheet, which PUT takes back.", "DraftLines",
-                     parameters=[REGION, DRAFT, IF_NONE_MATCH], problems=READING)
+                     parameters=[REGION, DRAFT, DECIMAL_MARK, IF_NONE_MATCH], problems=READING)
     made["responses"]["200"]["headers"] |= TAGGED
     made["responses"]["200"]["content"][CSV] = {"schema": {"type": "string", "maxLength": limits.BODY_BYTES}, "example": SHEET}
     made["responses"]["304"] = {"description": "The caller has the sheet already.", "headers": {**own_headers(), **TAGGED}}

@@ -22,9 +22,9 @@ from service.web.area import Area
 from service.web.conditions import check_digest, mark_named, once_of
 from service.web.decoding import read_body
 from service.web.drafts.contract import paths
-from service.web.http import CSV, JSON, MERGE_PATCH, NO_STORE, RATES, Asked, check_json, media_asked, sheet
+from service.web.http import CSV, JSON, MERGE_PATCH, NO_STORE, RATES, Asked, check_json, media_asked, parameters, sheet
 from service.web.line_faults import refused_lines
-from service.web.params import draft_named, line_named, region_named
+from service.web.params import DECIMAL, comma_wanted, draft_named, line_named, region_named
 from service.web.problems import ProblemError, problem
 
 DRAFTS = "/v1/regions/{region:str}/drafts"
@@ -87,10 +87,11 @@ class DraftDoor:
 
     async def lines(self, request: Asked, region: str, draft: str) -> Response[bytes]:
         """The region's own lines of a draft, as JSON or as a sheet."""
+        comma = comma_wanted(parameters(request))
         found = await self.drafts.one(*_named(region, draft))
         own = [shapes.line_view(line) for line in shapes.in_order(found.lines)]
         if media_asked(request) == CSV:
-            return sheet(request, _sheet(shapes.in_order(found.lines)), cache=RATES, etag=_tag(found.draft))
+            return sheet(request, _sheet(shapes.in_order(found.lines), comma=comma), cache=RATES, etag=_tag(found.draft))
         return _answer(shapes.DraftLines(shapes.draft_view(found.draft), own), found.draft)
 
     async def replace(self, request: Asked, region: str, draft: str) -> Response[bytes]:
@@ -174,7 +175,7 @@ def _whole_drafts(door: DraftDoor) -> list[HTTPRouteHandler]:
 
 
 def _all_lines(door: DraftDoor) -> list[HTTPRouteHandler]:
-    @get(f"{DRAFT}/lines", opt={**READ, "media": (JSON, CSV)})
+    @get(f"{DRAFT}/lines", opt={**READ, "parameters": DECIMAL, "media": (JSON, CSV)})
     async def read_draft_lines(request: Asked, region: FromPath[str], draft: FromPath[str]) -> Response[bytes]:
         return await door.lines(request, region, draft)
 
@@ -257,9 +258,9 @@ def _whole(values: Mapping[str, object]) -> Change:
     return Change(str(values["section"]), str(values["code"]), cast("Any", given), whole=True)
 
 
-def _sheet(lines: Sequence[Any]) -> bytes:
+def _sheet(lines: Sequence[Any], *, comma: bool) -> bytes:
     names = [column.name for column in SHEET]
-    return sheets.write(names, ({name: getattr(line, name) for name in names} for line in lines))
+    return sheets.write(names, ({name: getattr(line, name) for name in names} for line in lines), decimal_comma=comma)
 
 
 def _cells(faults: Sequence[LineFault], rows: Sequence[sheets.Row], *, whole: bool) -> list[sheets.CellFault]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from service.web.contract_parts import DRAFT, IF_MATCH, REGION, SHEET, change, json_body
+from service.web.contract_parts import DECIMAL_MARK, DRAFT, IF_MATCH, REGION, SHEET, change, json_body
 from service.web.hours.shapes import (
     HoursDrift,
     HoursKept,
@@ -55,7 +55,8 @@ def _report() -> Node:
 def _list() -> Node:
     made = operation(
         "listHours", TAG, "Reports of hours", "The newest first, corrected ones too; as JSON or as a sheet.", "HoursReports",
-        kept=True, parameters=[REGION, *_filters(), LIMIT, CURSOR], problems=("unknown-region", "books-unavailable"),
+        kept=True, parameters=[REGION, *_filters(), DECIMAL_MARK, LIMIT, CURSOR],
+        problems=("unknown-region", "books-unavailable"),
     )
     made["responses"]["200"]["content"] |= SHEET
     made["responses"]["200"]["headers"] |= {"Link": {"$ref": "#/components/headers/Link"}}

@@ -39,7 +39,17 @@ from service.web.http import (
 )
 from service.web.line_faults import refused_lines
 from service.web.paging import next_page, page_of, paged
-from service.web.params import LARGE_NUMBER, day_check, day_of, draft_named, region_named, text_check, text_of
+from service.web.params import (
+    DECIMAL,
+    LARGE_NUMBER,
+    comma_wanted,
+    day_check,
+    day_of,
+    draft_named,
+    region_named,
+    text_check,
+    text_of,
+)
 from service.web.problems import Fault, ProblemError, problem
 from service.web.sheets import CellFault, refused
 
@@ -84,7 +94,7 @@ def _reporting(desk: HoursDesk) -> HTTPRouteHandler:
 
 def _reading(desk: HoursDesk) -> list[HTTPRouteHandler]:
     @get("/v1/regions/{region:str}/hours",
-         opt={"scope": "rates:read", "parameters": {**FILTERS, **paged(LARGE_NUMBER.pattern)}, "media": (JSON, CSV)})
+         opt={"scope": "rates:read", "parameters": {**FILTERS, **DECIMAL, **paged(LARGE_NUMBER.pattern)}, "media": (JSON, CSV)})
     async def list_hours(request: Asked, region: FromPath[str]) -> Response[bytes]:
         asked = parameters(request)
         page = page_of(asked, LARGE_NUMBER.pattern)
@@ -95,7 +105,7 @@ def _reading(desk: HoursDesk) -> list[HTTPRouteHandler]:
         cursor = str(shown[-1].id) if len(found) > page.limit else None
         headers = next_page(request, cursor)
         if media_asked(request) == CSV:
-            return sheet(request, sheet_of(shown), cache=RATES, headers=headers)
+            return sheet(request, sheet_of(shown, comma=comma_wanted(asked)), cache=RATES, headers=headers)
         body = msgspec.json.encode(HoursReports([report_view(r) for r in shown], cursor))
         return conditional(request, body, etag=etag_of(body), cache=RATES, headers=headers)
 

@@ -121,6 +121,8 @@ COLUMNS = (
     Column("corrects", maybe(_whole), needed=False), Column("counts", maybe(yes_no), needed=False),
 )
 """Columns of a sheet of reports."""
+HOURS = ("quoted_hours", "actual_hours")
+"""Those that JSON has as decimal texts."""
 
 
 # ---- out ---------------------------------------------------------------------------------------------------------------
@@ -136,11 +138,12 @@ def report_view(r: Report) -> HoursReport:
     )
 
 
-def sheet_of(reports: Iterable[Report]) -> bytes:
+def sheet_of(reports: Iterable[Report], *, comma: bool = False) -> bytes:
     """Reports as a sheet."""
     columns = HoursReport.__struct_fields__
-    views = (report_view(r) for r in reports)
-    return write(columns, ({c: _cell(getattr(view, c)) for c in columns} for view in views))
+    views = ((report_view(r), {name: getattr(r.said, name) for name in HOURS}) for r in reports)
+    rows = ({c: _cell(getattr(view, c)) for c in columns} | hours for view, hours in views)
+    return write(columns, rows, decimal_comma=comma)
 
 
 def _cell(value: object) -> object:

@@ -12,11 +12,11 @@ from service.web import reading_shapes as shapes
 from service.web import since_shapes
 from service.web.area import Area
 from service.web.comparing_shapes import BookComparison
-from service.web.contract_parts import CODE, NUMBER, REGION, SECTION
+from service.web.contract_parts import CODE, DECIMAL_MARK, NUMBER, REGION, SECTION
 from service.web.http import CSV, JSON, Asked
 from service.web.openapi import fresh_headers, operation, own_headers, refused
 from service.web.paging import LIMIT, paged
-from service.web.params import CURSOR_FORM
+from service.web.params import CURSOR_FORM, DECIMAL
 from service.web.reading.door import FILTERS, SIDES, WHICH, ReadingDoor
 from service.web.reading.since import SinceDoor, since_routes
 from service.web.schemas import REF, Node
@@ -41,7 +41,7 @@ def reading_routes(door: ReadingDoor) -> list[HTTPRouteHandler]:
     read = {"scope": "rates:read"}
 
     @get("/v1/regions/{region:str}/lines", opt={
-        **read, "parameters": {**WHICH, **FILTERS, **paged(CURSOR_FORM)}, "media": (JSON, CSV)})
+        **read, "parameters": {**WHICH, **FILTERS, **DECIMAL, **paged(CURSOR_FORM)}, "media": (JSON, CSV)})
     async def list_lines(request: Asked, region: FromPath[str]) -> Response[bytes]:
         return await door.lines(request, region)
 
@@ -86,7 +86,7 @@ def _paths() -> Node:
         "What counts, whether it is the region's own, and what it stands in place of. JSON comes in pages, all of one book; "
         "as text/csv it comes whole. A sheet of exactly the region's own lines (own=own,overridden) has the columns of a "
         "draft's sheet, so that it can be edited and sent back; every other has more columns, and a draft refuses it.",
-        "Lines", kept=True, fresh=True, parameters=[REGION, *which, *_filters(), LIMIT, CURSOR],
+        "Lines", kept=True, fresh=True, parameters=[REGION, *which, *_filters(), DECIMAL_MARK, LIMIT, CURSOR],
         problems=("unknown-region", "books-unavailable"))
     _add_sheet(lines)
     _add_link(lines)

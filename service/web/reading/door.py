@@ -27,6 +27,7 @@ from service.web.params import (
     CURSOR_FORM,
     NUMBER,
     choice_of,
+    comma_wanted,
     cursor_of,
     day_check,
     day_of,
@@ -70,7 +71,7 @@ class ReadingDoor:
             if {"limit", "cursor"} & asked.keys():
                 raise bad_parameter("limit", "and cursor are for JSON; a sheet is always whole")
             read = await self._read(region, asked)
-            body = _sheet(read.lines(wanted, order), own=wanted == Wanted(standings=OWN))
+            body = _sheet(read.lines(wanted, order), own=wanted == Wanted(standings=OWN), comma=comma_wanted(asked))
             return sheet(request, body, cache=RATES, headers=_fresh(read))
         # The day and the chain come first: all pages are of one book, whatever is published between them.
         place = place_of(asked, (str, str, str, str))
@@ -248,14 +249,14 @@ def _after(found: list[Placed], place: tuple[str | int, ...] | None) -> int:
     return at + 1
 
 
-def _sheet(found: list[Placed], *, own: bool) -> bytes:
+def _sheet(found: list[Placed], *, own: bool, comma: bool) -> bytes:
     """Lines as a sheet. The region's own lines, all of them, have the columns of a draft's sheet and can be sent back."""
     rows = [
         {name: getattr(p.line, name) for name in SHEET}
         | {"standing": p.standing, "from": p.line.region, "inherited_likely": p.inherited.likely if p.inherited else None}
         for p in found
     ]
-    return sheets.write(SHEET if own else (*SHEET, *BESIDE), rows)
+    return sheets.write(SHEET if own else (*SHEET, *BESIDE), rows, decimal_comma=comma)
 
 
 def _no_line(read: Read, section: str, code: str) -> Trouble:

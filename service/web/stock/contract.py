@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from service.web.contract_parts import IF_MATCH, ON, REGION, SHEET, change, json_body
+from service.web.contract_parts import DECIMAL_MARK, IF_MATCH, ON, REGION, SHEET, change, json_body
 from service.web.http import MERGE_PATCH
 from service.web.openapi import IDEMPOTENCY_KEY, operation
 from service.web.paging import CURSOR, LIMIT
@@ -35,7 +35,7 @@ def _read() -> Node:
         "readStock", TAG, "Wood in the yard",
         "The pieces that quotes of a day use, each with what keeps it from a repair if anything does, and supply with its lead "
         "times. As a sheet the pieces alone, in the region's units. The ETag begins with the number of the region's own count.",
-        "Stock", kept=True, parameters=[REGION, ON], problems=("unknown-region", "books-unavailable"),
+        "Stock", kept=True, parameters=[REGION, ON, DECIMAL_MARK], problems=("unknown-region", "books-unavailable"),
     )
     made["responses"]["200"]["content"] |= SHEET
     return made

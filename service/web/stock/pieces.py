@@ -129,11 +129,11 @@ def stick_of(p: Piece, region: str) -> Stick:
 # ---- sheets ------------------------------------------------------------------------------------------------------------
 
 
-def sheet_of(pieces: Iterable[Piece], units: str) -> bytes:
+def sheet_of(pieces: Iterable[Piece], units: str, *, comma: bool = False) -> bytes:
     """Pieces as a sheet, its sizes in the units that are asked for; what it says can be sent back and changes nothing."""
     names = {name: METRIC[name][0] if units == "metric" and name in METRIC else name for name in Piece.__slots__}
     rows = ({column: _cell(name, getattr(p, name), units) for name, column in names.items()} for p in pieces)
-    return write(tuple(names.values()), rows)
+    return write(tuple(names.values()), rows, decimal_comma=comma)
 
 
 def _cell(name: str, value: object, units: str) -> object:
@@ -142,7 +142,7 @@ def _cell(name: str, value: object, units: str) -> object:
     if units == "metric" and name in METRIC:
         _, times, fine = METRIC[name]
         value = (value * times).quantize(fine, ROUND_HALF_EVEN)
-    return f"{value.normalize():f}"
+    return value.normalize()
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +165,8 @@ class SheetRead:
         value = getattr(self.pieces[wrong.index], wrong.name)
         column = self.columns.get(wrong.name, wrong.name)
         said = _cell(wrong.name, value, "metric" if column != wrong.name else "imperial")
-        return CellFault(self.rows[wrong.index], column, "" if said is None else shown(str(said)), wrong.reason)
+        text = "" if said is None else f"{said:f}" if isinstance(said, Decimal) else str(said)
+        return CellFault(self.rows[wrong.index], column, shown(text), wrong.reason)
 
 
 def pieces_in(body: bytes) -> SheetRead:

@@ -41,7 +41,7 @@ from service.web.http import (
     sheet,
 )
 from service.web.paging import next_page, page_of, paged
-from service.web.params import NUMBER, day_check, day_of, region_named, text_check, text_of
+from service.web.params import DECIMAL, NUMBER, comma_wanted, day_check, day_of, region_named, text_check, text_of
 from service.web.problems import Fault, ProblemError, problem
 from service.web.sheets import CellFault, refused
 from service.web.stock import contract
@@ -109,14 +109,16 @@ def stock_area(door: YardDoor) -> Area:
 
 
 def _reading(door: YardDoor) -> list[HTTPRouteHandler]:
-    @get("/v1/regions/{region:str}/stock", opt={"scope": "rates:read", "parameters": {"on": day_check()}, "media": (JSON, CSV)})
+    @get("/v1/regions/{region:str}/stock",
+         opt={"scope": "rates:read", "parameters": {"on": day_check(), **DECIMAL}, "media": (JSON, CSV)})
     async def read_stock(request: Asked, region: FromPath[str]) -> Response[bytes]:
-        day = day_of(parameters(request).get("on"), door.today)
+        asked = parameters(request)
+        day, comma = day_of(asked.get("on"), door.today), comma_wanted(asked)
         units = await door.units(region_named(region))
         yard = await door.room.yard(region, day)
         number = yard.number if yard.region == region else 0
         if media_asked(request) == CSV:
-            rows = sheet_of(yard.pieces, units)
+            rows = sheet_of(yard.pieces, units, comma=comma)
             return sheet(request, rows, cache=RATES, etag=_tag(number, rows))
         book = (await door.books.book(region, day)).book
         body = msgspec.json.encode(stock_view(yard, book, Shown(units, day, yard.region)))
