@@ -88,6 +88,13 @@ def overload_words(case: Case, words: Words, knowledge: Knowledge) -> str:
     return f"Even sound, the {case.element.name} would not carry the stated load at the grade assumed: look at both again."
 
 
+def behind_the_patch(case: Case) -> str:
+    """Said of a failed patch that nobody has opened, else "" (B3: the hole is 2 to 4 times the patch)."""
+    if case.damage.code != "old_patch_fail" or case.level in ("opened", "cut_out"):
+        return ""
+    return "Behind a failed patch the hole is often two to four times as large: open it before a price is firm."
+
+
 def _depth_ratio(case: Case, left: Remains) -> float:
     """Depth over size as measured; where only the share lost was said, the depth that takes as much."""
     if "depth" in case.known or not loss_stated(case):

@@ -127,14 +127,14 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
     if likelier is not None and likelier.code != best.method:
         share = float((inquiry.first == inquiry.found.index(likelier)).mean())
         cases = "nearly all" if share > NEARLY_SURE else f"{share:.0%}"
-        more = f"More likely {likelier.record.title.lower()} once it is opened up ({cases} of the cases)"
+        more = f"More likely: {likelier.record.title.lower()}, once it is opened up ({cases} of the cases)"
         return f"{more}. As described: {best.title}, {price_words(best, words)}"
     whole_b = _price_of_b(inquiry, inquiry.ranked[0]) if best.fork is not None else None
     mostly = _all_become_b(inquiry, inquiry.ranked[0])
     if best.fork is not None and whole_b is not None:
         other = inquiry.setting.knowledge.methods[best.fork.plan_b].title.lower()
-        becomes = other if mostly else f"more than that, most often {other}"
-        text += f"; {one_in(best.fork.probability_b)} that it becomes {becomes} at about {words.price(whole_b)}"
+        takes = f"Plan B, {other}," if mostly else f"more than that, most often {other},"
+        text += f"; {one_in(best.fork.probability_b)} that it takes {takes} at about {words.price(whole_b)}"
     return text
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from service.engine.assess import overload_words
+from service.engine.assess import behind_the_patch, overload_words
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
 from service.engine.contradictions import SIDING, as_board, is_eaten, is_siding, is_split
@@ -119,7 +119,10 @@ def _examine(
     on_loads = dict.fromkeys(
         said
         for i in inquiries
-        for said in (unchecked_because(i.stated, knowledge), overload_words(i.stated, i.setting.words, knowledge))
+        for said in (
+            behind_the_patch(i.stated), unchecked_because(i.stated, knowledge),
+            overload_words(i.stated, i.setting.words, knowledge),
+        )
     )
     answer = DefectAnswer(
         index=defect.index, id=defect.id, element=defect.element, damage=defect.damage,

@@ -191,7 +191,7 @@ def test_what_is_first_in_most_cases_is_shown_with_its_price_behind_what_holds_a
     (answer,) = ask(survey).defects
     one = answer.findings[0]
     assert methods(one)[0] == "post_foot_splice"
-    assert one.headline.startswith("More likely post replaced")
+    assert one.headline.startswith("More likely: post replaced,")
     (replaced,) = (o for o in one.options if o.method == "post_replace")
     assert replaced.comparison_only
     assert replaced.whole.range is not None

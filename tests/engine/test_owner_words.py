@@ -43,8 +43,8 @@ def test_the_chance_of_plan_b_is_not_that_of_everything_past_plan_a() -> None:
     fork = told.options[0].fork
     assert fork is not None
     assert fork.probability_b > max(o.holds for o in told.options if o.method == fork.plan_b)
-    assert "becomes more than that, most often part of the log replaced at about $" in told.headline
-    assert "that it becomes part of the log replaced at about $" in seen.headline
+    assert "takes more than that, most often part of the log replaced, at about $" in told.headline
+    assert "that it takes Plan B, part of the log replaced, at about $" in seen.headline
 
 
 def test_a_stop_gap_mends_nothing_carries_no_warranty_and_is_not_renewed_for_decades() -> None:

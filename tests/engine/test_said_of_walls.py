@@ -307,3 +307,11 @@ def test_masonry_that_is_tied_in_is_called_masonry() -> None:
     answer = quote(make_survey(sill), book(), knowledge(), all_methods()).defects[0]
     text = next(e.text for e in answer.escalations if e.code == "engineer")
     assert text.startswith("Masonry is tied to it")
+
+
+@pytest.mark.parametrize(("level", "said"), [("told", True), ("visited", True), ("opened", False)])
+def test_behind_a_failed_patch_more_is_expected_until_it_is_opened(level: str, *, said: bool) -> None:
+    """B3: the hole is two to four times the patch."""
+    patch = make_defect("wall_mid", "old_patch_fail", section=11.0, depth=2.0, length=9.0, width=6.0)
+    notes = quote(make_survey(patch, level=level), book(), knowledge(), all_methods()).defects[0].notes
+    assert any(n.startswith("Behind a failed patch") for n in notes) is said
