@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.array import Number, Truth, both, either, negate, one_a_world, truth_a_world, where
+from service.engine.assess import overload_of
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.jobsize import Whole
@@ -36,6 +37,8 @@ HALF = 0.5
 MOVED = ("split", "sag", "crush", "joint_decay")
 """Damage whose depth says nothing of what the member still carries."""
 STILL_CARRIES = "Half of it and more is sound and it still carries: it needs no shore."
+OVERLOADED = "R31"
+TOO_LITTLE = "The stated load is more than what is left may carry: it cannot stay as it is."
 BEHIND = 1e7
 """Puts a class of plans behind another in the order of scores."""
 
@@ -129,6 +132,8 @@ def candidates(case: Case, setting: Setting, *, corrected: bool) -> list[Candida
         method.fits(case, gates)
         if method.holds_up:
             gates.more_than_it_needs("R26", not asks_to_be_held(case, setting.urgency), STILL_CARRIES)
+        if method.leaves_as_is:
+            gates.cannot(OVERLOADED, overload_of(case, setting.words, setting.knowledge) > 1.0, TOO_LITTLE)
         years = years_of(case, method, record, corrected=corrected)
         found.append(Candidate(method, record, False, years, gates, lets_down=lets_down(case, method, record)))
     return found

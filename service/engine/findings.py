@@ -12,6 +12,7 @@ from service.engine.case import Case
 from service.engine.causes import causes_of, declined, most_likely_unreported, to_price, waits
 from service.engine.cautions import hazard_conditionals
 from service.engine.choice import (
+    OVERLOADED,
     Candidate,
     by_usual_weights,
     candidates,
@@ -125,9 +126,9 @@ def _rank(
     for one in everyone:
         over = Gates(setting.words)
         one.method.fits(many, over)
-        late = next((s for s in one.gates.struck if s.code == "R12"), None)
-        if late is not None and not one.heated:
-            over.cannot(late.code, True, late.template)
+        for no in one.gates.struck:  # a date or a load as stated holds in every world
+            if no.code == OVERLOADED or (no.code == "R12" and not one.heated):
+                over.cannot(no.code, True, no.template)
         one.over, one.lets_down_over = over, lets_down(many, one.method, one.record)
     settle_over(found, look_matters=look)
     for one in everyone:

@@ -21,6 +21,7 @@ class Method:
         alone: whether it can be a plan; components and corrections only go beside one (R1).
         lives_as: code whose life rows it uses, where it has none of its own.
         holds_up: whether a stop-gap takes the load off the member.
+        leaves_as_is: whether a repair leaves the member as weak as it is.
         title_of: what it is called on such a member, where that differs; "" where it does not.
     """
 
@@ -30,6 +31,7 @@ class Method:
     alone: bool = True
     lives_as: str = ""
     holds_up: bool = False
+    leaves_as_is: bool = False
     title_of: Callable[[Case], str] | None = None
 
     @property

@@ -14,6 +14,7 @@ from service.engine.methods import (
     fill,
     frames,
     interim,
+    leave,
     logs,
     notch,
     posts,
@@ -25,8 +26,8 @@ from service.engine.methods import (
 )
 
 MODULES: tuple[ModuleType, ...] = (
-    surface, fill, facing, seal, boards, tails, notch, logs, sill, frames, posts, beams, truss, decks, interim,
-    corrections,
+    surface, fill, facing, seal, boards, tails, notch, logs, sill, frames, posts, leave, beams, truss, decks,
+    interim, corrections,
 )
 
 

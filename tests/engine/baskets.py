@@ -72,6 +72,7 @@ def basket() -> tuple[Survey, ...]:
         make_survey(make_defect("rafter_tail", "end_rot", from_end=10.0, tail=24.0, count=4)),
         make_survey(make_defect("purlin", "through", section=10.0, length=60.0, span=16.0, opening_area=100.0,
                                 causes=(CauseSeen("K10", "in_price"),))),
+        make_survey(make_defect("girder", "pocket_deep", section=12.0, depth=1.5, length=20.0, width=4.0, span=12.0)),
         make_survey(make_defect("deck_ledger", "pocket_deep", depth=1.5, length=96.0, section=9.25)),
         make_survey(make_defect("deck_joist", "pocket_deep", section=9.25, depth=6.0, count=4, area=160.0)),
         make_survey(make_defect("deck", "through", area=160.0)),

@@ -302,8 +302,8 @@ def _wall_refinish_scope(case: Case, work: Work) -> None:
 
 
 METHODS = (
-    Method("monitor", _monitor_fits, _monitor_scope),
-    Method("clean_leave", _clean_leave_fits, _clean_leave_scope),
+    Method("monitor", _monitor_fits, _monitor_scope, leaves_as_is=True),
+    Method("clean_leave", _clean_leave_fits, _clean_leave_scope, leaves_as_is=True),
     Method("borate_surface", _only_with_a_repair, _borate_surface_scope, alone=False),
     Method("borate_rods", _only_with_a_repair, _borate_rods_scope, alone=False),
     Method("spot_refinish", _spot_refinish_fits, _spot_refinish_scope),

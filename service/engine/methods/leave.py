@@ -1,0 +1,100 @@
+"""Little gone from a member that bends: cleaned, treated and left, once an engineer has written that what is left carries.
+
+Between a dimple, which is ground back (M01), and steel (M21) lies wood that only an engineer can judge (G14).
+"""
+
+from __future__ import annotations
+
+from service.engine.array import Number, both, either, maximum
+from service.engine.case import Case
+from service.engine.gates import Gates
+from service.engine.method import Method
+from service.engine.methods import components as parts
+from service.engine.methods.framing import letter, section_area_in2
+from service.engine.methods.surface import FROM_NOTCH_IN, grinding_holds, ground_area_ft2, modulus_loss
+from service.engine.urgency import SAG_SHARE
+from service.engine.work import CARPENTER, Work
+
+MOST_LOST = 1.0 / 3.0
+"""Share of the bending strength lost past which nobody hopes for a letter: two thirds have to be left, as utilities ask of
+their poles (RUS Bulletin 1730B-121, from memory)."""
+LEAST_SHELL_IN = 2.0
+"""Thinnest shell round a hollow that still carries (B3; common practice, no source) [in]."""
+
+
+def _hollow(case: Case) -> bool:
+    return case.damage.code == "core" or case.word("side") == "core"
+
+
+def strength_lost(case: Case) -> Number:
+    """Share of the section modulus that the decay takes: a flat cut, or a hollow in the heart.
+
+    Of a round hollow (d / D)^4 (Wood Handbook, ch. 9); of a square one in a timber as of a box.
+    """
+    if not _hollow(case):
+        return maximum(modulus_loss(case), case.section_loss)
+    hollow, size = case.depth_in, case.section_in
+    if case.round:
+        return (hollow / size) ** 4
+    return hollow**4 / (case.other_in * size**3)
+
+
+def _leave_fits(case: Case, gate: Gates) -> None:
+    lost = strength_lost(case)
+    gate.more_than_it_needs(
+        "G03", False if _hollow(case) else grinding_holds(case),
+        "So little is gone that it is ground back and left without a letter.",
+    )
+    gate.cannot(
+        "G14", lost > MOST_LOST,
+        "{lost:percent} of its bending strength is gone; past a third it is strengthened or renewed, not left.", lost=lost,
+    )
+    gate.cannot(
+        "G15", either(case.overlaps_joint, case.in_notch, case.to_joint_in < FROM_NOTCH_IN, case.end_grain),
+        "It lies at a joint or a bearing, where no wood may be lost.",
+    )
+    sags = case.sag_in > SAG_SHARE * 12.0 * case.span_ft if "sag" in case.known else False
+    gate.cannot("M25", either(sags, case.flag("bearing_failed")), "It has moved already: it is held up and mended.")
+    if _hollow(case):
+        shell = (case.section_in - case.depth_in) / 2.0
+        gate.cannot("B3", shell < LEAST_SHELL_IN, "A shell of {shell:length} carries little.", shell=shell)
+    else:
+        gate.cannot("R9", case.both_faces, "Both faces are soft: nobody sees what is left between them.")
+        gate.cannot(
+            "G03", both(case.flag("holds_water"), case.depth_in > 0.0),
+            "On a flat top the hollow would hold water instead of shedding it.",
+        )
+
+
+def _leave_scope(case: Case, work: Work) -> None:
+    hollow = _hollow(case)
+    work.stage("leave_by_letter", CARPENTER)
+    work.labour("leave_by_letter.each")
+    parts.borate(
+        work,
+        rods=parts.rods_in_pocket(case),
+        surface_ft2=0.0 if hollow else ground_area_ft2(case),
+        wood_ft3=section_area_in2(case) * case.length_in / 1728.0,
+    )
+    parts.spot_refinish(work)
+    work.task(
+        "Bore it through and draw the shell" if hollow else "Pick the soft wood out to bright, ringing wood; draw what is left",
+        0.45,
+    )
+    work.task(
+        "Hold point: the engineer's letter says that what is left carries? If not, plates or a new member", 0.05, hold=True
+    )
+    parts.dry_down(case, work, case.moisture_pct, parts.CLOSE_UP_COAT_PCT)
+    work.task("Rods round the place" if hollow else "Fair the edges so that water runs off; rods and a coat of borate", 0.3)
+    work.task("Two marked pins and the level written down; finish blended in", 0.2)
+    work.buy("clean_leave.abrasives")
+    work.cure("stain")
+    letter(work)
+    work.note("It is left only if the engineer writes that what is left carries. If not, it is plates or a new one.")
+    work.note("Load stays off it until his letter is there; soft wood counts as nothing in his sums.")
+    work.note("Look again after 6 and 12 months: over 20 %, 1/8 in lower or softer under the awl, and he is asked again.")
+    taken = 0.0 if hollow else maximum(ground_area_ft2(case) * 144.0 - case.length_in * case.width_in, 0.0)
+    work.sound_wood_ft3 = taken * case.depth_in / 2.0 / 1728.0
+
+
+METHODS = (Method("leave_by_letter", _leave_fits, _leave_scope, leaves_as_is=True),)
