@@ -16,6 +16,10 @@ LEAST_LOSS = 1.0 / 3.0
 """Share of depth over thickness that decay takes of the section at least, however narrow it is (J)."""
 SIDING = "log_siding"
 """Member, and profile, that looks like a log and is a board on a frame."""
+HEADER = "header_log"
+"""Member that a wall log is where it spans an opening."""
+LOADED_LOGS = ("plate_log", "keystone_log")
+"""Wall logs that more lands on than the wall: they stay what they were called."""
 NESTING = ("ants", "beetle_live")
 """Insects that nest in wood and leave it soft; bees bore a few round holes."""
 THICKEST_BOARD_IN = 3.0
@@ -245,6 +249,14 @@ def is_siding(defect: Defect, knowledge: Knowledge) -> bool:
     if element is None or damage is None or element.family != "wall":
         return False
     return set(defect.words.get("profile", ())) == {SIDING} and knowledge.elements[SIDING].family in damage.families
+
+
+def is_header(defect: Defect, knowledge: Knowledge) -> bool:
+    """Whether a wall log was said to span an opening: it bends, and no skin or patch is strength (B2, R9)."""
+    element, damage = knowledge.elements.get(defect.element), knowledge.damages.get(defect.damage)
+    if element is None or damage is None or element.family != "wall" or defect.element in LOADED_LOGS:
+        return False
+    return defect.flags.get("over_opening", False) and knowledge.elements[HEADER].family in damage.families
 
 
 def as_board(defect: Defect) -> Defect:

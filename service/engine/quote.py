@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from service.engine.assess import behind_the_patch, overload_words
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
-from service.engine.contradictions import SIDING, as_board, is_eaten, is_siding, is_split
+from service.engine.contradictions import HEADER, SIDING, as_board, is_eaten, is_header, is_siding, is_split
 from service.engine.design_checks import unchecked_because
 from service.engine.findings import findings_of, inquire, uncertain_costs
 from service.engine.inquiry import Inquiry
@@ -76,8 +76,8 @@ def quote(survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mappin
 def _look_over(defect: Defect, house: House, knowledge: Knowledge, units: str) -> Checked:
     """Check the sense of a defect, and what it goes on as.
 
-    A log that is siding goes on as siding, insects with a depth as soft wood with those insects in it, a check through a
-    joint as a split (B2, B3, R8).
+    A log that is siding goes on as siding, one that spans an opening as a header, insects with a depth as soft wood with
+    those insects in it, a check through a joint as a split (B2, B3, R8).
     """
     siding = is_siding(defect, knowledge)
     checked = check_defect(
@@ -86,6 +86,9 @@ def _look_over(defect: Defect, house: House, knowledge: Knowledge, units: str) -
     if siding:
         note = "Log siding on a frame is another trade: it is answered as a board and not as a log."
         checked = replace(checked, notes=(*checked.notes, note))
+    if checked.defect is not None and is_header(checked.defect, knowledge):
+        note = "The log spans an opening: it bends, and is answered as a header."
+        checked = replace(checked, defect=replace(checked.defect, element=HEADER), notes=(*checked.notes, note))
     if checked.defect is not None and is_eaten(checked.defect):
         note = "The insects have left soft wood of a depth: it is answered as soft wood, and they are treated first."
         eaten = replace(

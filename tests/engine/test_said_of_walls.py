@@ -315,3 +315,16 @@ def test_behind_a_failed_patch_more_is_expected_until_it_is_opened(level: str, *
     patch = make_defect("wall_mid", "old_patch_fail", section=11.0, depth=2.0, length=9.0, width=6.0)
     notes = quote(make_survey(patch, level=level), book(), knowledge(), all_methods()).defects[0].notes
     assert any(n.startswith("Behind a failed patch") for n in notes) is said
+
+
+def test_a_wall_log_that_spans_an_opening_is_answered_as_a_header() -> None:
+    """B2, R9: it bends there; a new face is a skin and no strength."""
+    wall = make_defect("wall_mid", "band", section=11.0, depth=4.0, length=48.0, words={"inner_face": "sound"})
+    answer = quote(make_survey(replace(wall, flags={"over_opening": True})), book(), knowledge(), all_methods()).defects[0]
+    assert answer.element == "header_log"
+    assert any("spans an opening" in note for note in answer.notes)
+    assert "face_veneer" not in {o.method for o in answer.findings[0].options}
+    assert any(e.code == "engineer" for e in answer.escalations)
+    plain = quote(make_survey(wall), book(), knowledge(), all_methods()).defects[0]
+    assert plain.element == "wall_mid"
+    assert plain.findings[0].options[0].method == "face_veneer"
