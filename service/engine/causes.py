@@ -51,6 +51,8 @@ LEADS = {
     "K10": "lead.roofer", "K11": "lead.roofer", "K18": "lead.roofer", "K14": "lead.plumber", "insects": "lead.insect",
 }
 """Rows of waits until whoever corrects it can come."""
+BOUGHT = "Whoever is bought for it has done it"
+"""Said of the days of a correction that is bought as a whole."""
 INSECTS = Cause(
     code="insects", title="live insects", tell_tale="fresh dust, rebuilt tubes, noise, swarms",
     test="clear the dust away and break a tube; look again in a week",
@@ -178,6 +180,7 @@ def _put(work: Work, cause: Cause, registry: Mapping[str, Method], knowledge: Kn
         work.stage(cause.correction or cause.code.lower(), (), phase="correction")
         work.task(f"{_sentence(record.title if record else cause.title)}: {cause.correction_words}", 1.0)
         work.buy(cause.price_line, quantity_of(work.case, cause), once=cause.unit_fact != "opening")
+        work.wait("trade", BOUGHT, days_of(work.case, cause))
         if cause.code in LEADS:
             work.lead(LEADS[cause.code])
     else:
@@ -188,6 +191,12 @@ def _put(work: Work, cause: Cause, registry: Mapping[str, Method], knowledge: Kn
             # The wood dries once, before the repair; the correction does not wait for it as well.
             stage.phase, stage.return_visit = "correction", False
             stage.parts = [p for p in stage.parts if not (isinstance(p, Wait) and p.kind == "drying")]
+
+
+def days_of(case: Case, cause: Cause) -> Number:
+    """Days that a correction takes which is bought as a whole: whoever makes it works, the crew does not."""
+    days = case.book.likely("waits", f"correct.{cause.code.lower()}")
+    return days * maximum(case.openings, 1.0) * case.count if cause.unit_fact == "opening" else days
 
 
 def words_only(case: Case, cause: Cause) -> bool:

@@ -120,6 +120,17 @@ def test_a_correction_is_bought_at_its_installed_price_on_a_stage_of_its_own() -
     assert work.part == "package"
 
 
+def test_a_correction_that_is_bought_takes_the_days_of_whoever_makes_it_and_none_of_the_crew() -> None:
+    leak = make_case("wall_mid", "band", causes=seen("K10 open"))
+    (stage,) = corrections(leak).stages
+    days = [part.days for part in stage.parts if isinstance(part, Wait)]
+    assert days == [leak.book.likely("waits", "correct.k10")]
+    assert stage.hours == 0.0
+    windows = make_case("wall_mid", "band", causes=seen("K09 open"), openings=3.0)
+    (wait,) = (part for part in corrections(windows).stages[0].parts if isinstance(part, Wait))
+    assert wait.days == 3.0 * leak.book.likely("waits", "correct.k09")
+
+
 def test_the_price_that_is_said_is_the_price_that_is_charged() -> None:
     case = make_case("under_window", "band", length=96, depth=3, openings=1, causes=seen("K09 open"))
     work = corrections(case, main="face_veneer")
