@@ -260,7 +260,8 @@ def _headline(d: outcome.DefectAnswer) -> str:
             alike.setdefault(f.headline, []).extend(f.pieces)
         if len(alike) == 1:
             return next(iter(alike))
-        return "; ".join(f"{_pieces(tuple(sorted(pieces)))}: {said}" for said, pieces in alike.items())
+        told = "; ".join(f"{_pieces(tuple(sorted(pieces)))}: {said}" for said, pieces in alike.items())
+        return told[:1].upper() + told[1:]
     first = next((s for s in d.slips if s.fatal), None)
     return f"Not priced: {first.path[0]}: {first.wrong}. {first.right}" if first else "Not priced."
 

@@ -78,6 +78,6 @@ def test_pieces_of_which_the_same_is_said_are_told_once() -> None:
         "height": "3 ft",
     }
     headline = answered("imperial", tails)["defects"][0]["headline"]
-    assert headline.startswith("pieces 1, 2: End trimmed and capped")
+    assert headline.startswith("Pieces 1, 2: End trimmed and capped")
     assert headline.count("End trimmed and capped") == 1
     assert "; piece 3: Spliced end" in headline
