@@ -328,3 +328,17 @@ def test_a_wall_log_that_spans_an_opening_is_answered_as_a_header() -> None:
     plain = quote(make_survey(wall), book(), knowledge(), all_methods()).defects[0]
     assert plain.element == "wall_mid"
     assert plain.findings[0].options[0].method == "face_veneer"
+
+
+def test_no_rod_goes_into_a_board() -> None:
+    """A rod is three inches long; a siding board is one and a half thick."""
+    covers = {
+        element: plan(found_for(make_survey(make_defect(element, "soft_wood", length=40.0))), "temp_cover")
+        for element in ("wall_low", "log_siding", "buck_window")
+    }
+    rods = {element: [x for x in cover.lines if x.resource == "borate_rod"] for element, cover in covers.items()}
+    assert rods["wall_low"]
+    assert not rods["log_siding"]
+    assert not rods["buck_window"]
+    assert "the course above" in covers["wall_low"].steps[-1].text
+    assert "course" not in covers["buck_window"].steps[-1].text

@@ -15,6 +15,8 @@ from service.engine.work import HELPER, LEAD_HELPER, Dose, Work
 
 RODS_AHEAD = 6.0
 """Rods set under a cover, ahead of the main work, at most (J: wood that is cut away later needs none)."""
+THIN = ("frame", "siding", "roof_deck", "guard")
+"""Families of boards and joinery: no rod of three inches goes into them (J)."""
 MONTHS_A_YEAR = 12.0
 ROOF_LOADS = ("truss", "purlin", "roof", "plate")
 
@@ -78,16 +80,18 @@ def cover(case: Case, work: Work, months: Number) -> None:
     covers = maximum(ceil(months / holds), 1.0)
     before, work.part = work.part, "interim"
     work.stage("temp_cover", HELPER, phase="interim")
-    if case.rotten:
+    takes_rods = case.rotten and case.element.family not in THIN
+    if takes_rods:
         rods = minimum(parts.rods_in_pocket(case), RODS_AHEAD)
         work.labour("borate_rods.per_rod", rods)
         work.buy("borate_rod", rods)
         work.doses.append(Dose(rods, 0.0, rods / 4.0))
         work.task("Rods into the wet wood round the place", 0.2)
+    above = "the course above" if case.element.family in ("wall", "sill", "header", "notch") else "what is above it"
     work.labour("temp_cover.each", covers)
     work.buy("temp_cover.materials", covers)
     work.task(
-        "Membrane or metal over laths, lapped under the course above, open at the bottom", 0.8 if case.rotten else 1.0
+        f"Membrane or metal over laths, lapped under {above}, open at the bottom", 0.8 if takes_rods else 1.0
     )
     work.part = before
     work.note("The cover is looked at every month and stays for one winter at most. Never wrap wet wood tight.")
