@@ -140,6 +140,11 @@ def commonest(numbers: NDArray[np.int64]) -> tuple[int, int]:
     return most - 1, int(counts[most])
 
 
+def share_of_worlds(x: Truth) -> float:
+    """Return the share of the sample in which the condition holds."""
+    return float(np.count_nonzero(x) / x.size) if isinstance(x, _Array) else float(x)
+
+
 def any_of(x: Truth) -> bool:
     """Return whether the condition holds anywhere in the sample."""
     return bool(np.count_nonzero(x)) if isinstance(x, _Array) else bool(x)

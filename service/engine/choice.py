@@ -218,12 +218,17 @@ def compose_over(case: Case, one: Candidate, setting: Setting) -> None:
     one.totals = total_of_terms(terms)
 
 
+def weighs_as_usual(wishes: Wishes) -> bool:
+    """Whether an owner weighs everything as usual."""
+    return wishes == Wishes(latest=wishes.latest)
+
+
 def by_usual_weights(case: Case, one: Candidate) -> Candidate:
     """A candidate as it would be scored in each world for an owner who weighs everything as usual."""
-    usual = Wishes(latest=case.wishes.latest)
-    if one.many is None or case.wishes == usual:
+    if one.many is None:
         return one
-    terms = score_terms(replace(case, wishes=usual), one.record, one.many, priced_amount(one.many), one.years)
+    usual = replace(case, wishes=Wishes(latest=case.wishes.latest))
+    terms = score_terms(usual, one.record, one.many, priced_amount(one.many), one.years)
     return replace(one, totals=total_of_terms(terms))
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from service.engine.array import any_of, commonest
 from service.engine.assess import assess, urgency_under_load
@@ -24,6 +27,7 @@ from service.engine.choice import (
     order,
     settle,
     settle_over,
+    weighs_as_usual,
 )
 from service.engine.fork import follows, fork_of, headline, why_words
 from service.engine.gates import Gates
@@ -70,11 +74,8 @@ def inquire(
     settle(found)
     _meet_latest(stated, found, setting)
     worlds = int(table.shape[0])
-    ranked = _rank(stated, many, found, setting, worlds)
-    return Inquiry(
-        group, stated, many, facts, draw, setting, causes, corrected, found, ranked,
-        first_in_worlds(found, worlds), worlds,
-    )
+    ranked, first = _rank(stated, many, found, setting, worlds)
+    return Inquiry(group, stated, many, facts, draw, setting, causes, corrected, found, ranked, first, worlds)
 
 
 def _latest(survey: Survey) -> float | None:
@@ -114,8 +115,8 @@ def _days_in_all(case: Case, one: Candidate, leads: Sequence[LeadTime]) -> float
 
 def _rank(
     stated: Case, many: Case, found: list[Candidate], setting: Setting, worlds: int
-) -> list[Candidate]:
-    """Add heated twins, look at every candidate over the worlds, and rank the options."""
+) -> tuple[list[Candidate], NDArray[np.int64]]:
+    """Add heated twins, look at every candidate over the worlds, and rank the options; and say who is first in each world."""
     twins = [t for t in (heated_twin(c) for c in found if c.offered) if t is not None]
     for twin in twins:
         compose_stated(stated, twin, setting)
@@ -134,16 +135,22 @@ def _rank(
     for one in everyone:
         if one.offered or any_of(one.stands):
             compose_over(many, one, setting)
-    _show_likelier(stated, many, found, setting, worlds)
-    return order([c for c in everyone if c.offered], look_matters=look)
+    first = first_in_worlds(found, worlds)
+    _show_likelier(stated, many, found, setting, first)
+    return order([c for c in everyone if c.offered], look_matters=look), first
 
 
-def _show_likelier(stated: Case, many: Case, found: Sequence[Candidate], setting: Setting, worlds: int) -> None:
+def _show_likelier(
+    stated: Case, many: Case, found: Sequence[Candidate], setting: Setting, first: NDArray[np.int64]
+) -> None:
     """What is first in most worlds is shown with its price, though more than is needed as described (R6, R13).
 
     By the usual weights: what an owner weighs orders the plans and brings none in that was struck out (P10).
     """
-    k, times = commonest(first_in_worlds([by_usual_weights(many, one) for one in found], worlds))
+    worlds = first.size
+    if not weighs_as_usual(many.wishes):
+        first = first_in_worlds([by_usual_weights(many, one) for one in found], worlds)
+    k, times = commonest(first)
     if k < 0 or times * 2 <= worlds or found[k].offered or found[k].gates.forbidden:
         return
     found[k].offered = found[k].comparison = found[k].likelier = True
@@ -182,42 +189,39 @@ def _with_outlook(assessment: Assessment, waiting: tuple[Waiting, ...], ends: in
 
 
 def _options(inquiry: Inquiry) -> list[Option]:
-    conditional = uncertain_costs(inquiry)
     options = []
     for rank, one in enumerate(inquiry.ranked, start=1):
         fork = fork_of(inquiry, one) if rank == 1 else None
         options.append(
             build_option(
                 inquiry.stated, one, inquiry.setting, rank=rank, corrected=inquiry.corrected,
-                worlds=inquiry.worlds, conditional=conditional(one), fork=fork,
+                worlds=inquiry.worlds, conditional=uncertain_costs(inquiry, one), fork=fork,
                 otherwise=_otherwise(inquiry, one), why=why_words(inquiry, one, rank),
             )
         )
     return options
 
 
-def uncertain_costs(inquiry: Inquiry) -> Callable[[Candidate], tuple[Uncertain, ...]]:
-    """Conditional costs by plan: hazards of an unknown age, and the likeliest cause nobody reported (R16, R17)."""
-    likely = most_likely_unreported(inquiry.causes, inquiry.stated)
-    column = inquiry.draw.at("hazard_lead")
-    cause_column = inquiry.draw.at("cause")
+def uncertain_costs(inquiry: Inquiry, one: Candidate) -> tuple[Uncertain, ...]:
+    """Conditional costs of a plan: hazards of an unknown age, and the likeliest cause nobody reported (R16, R17)."""
+    return inquiry.stated.once(("uncertain", one.code, one.heated), lambda stated: _uncertain_costs(stated, inquiry, one))
 
-    def of(one: Candidate) -> tuple[Uncertain, ...]:
-        assert one.stated is not None
-        labour, book = _package_labour(one), inquiry.stated.book
-        hazards = hazard_conditionals(inquiry.stated, labour, book) if disturbs(one.record.role, one.stated) else ()
-        extra = [Uncertain(c, column < c.probability) for c in hazards]
-        if likely is not None:
-            bought_as = inquiry.setting.knowledge.causes[likely.code].price_line
-            extra.append(Uncertain(likely, cause_column < likely.probability, bought_as))
-        return tuple(extra)
 
-    return of
+def _uncertain_costs(stated: Case, inquiry: Inquiry, one: Candidate) -> tuple[Uncertain, ...]:
+    assert one.stated is not None
+    column, cause_column = inquiry.draw.at("hazard_lead"), inquiry.draw.at("cause")
+    labour, likely = _package_labour(one), most_likely_unreported(inquiry.causes, stated)
+    hazards = hazard_conditionals(stated, labour, stated.book) if disturbs(one.record.role, one.stated) else ()
+    extra = [Uncertain(c, column < c.probability) for c in hazards]
+    if likely is not None:
+        bought_as = inquiry.setting.knowledge.causes[likely.code].price_line
+        extra.append(Uncertain(likely, cause_column < likely.probability, bought_as))
+    return tuple(extra)
 
 
 def _on_top(inquiry: Inquiry) -> tuple[Uncertain, ...]:
     """Conditional costs of the first plan, as the job counts them."""
-    return uncertain_costs(inquiry)(inquiry.ranked[0]) if inquiry.ranked else ()
+    return uncertain_costs(inquiry, inquiry.ranked[0]) if inquiry.ranked else ()
 
 
 def _package_labour(one: Candidate) -> Decimal:

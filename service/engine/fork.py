@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from service.engine.array import Number, Truth, any_of, commonest, minimum, truth_a_world
+from service.engine.array import Number, Truth, any_of, commonest, minimum, share_of_worlds, truth_a_world
 from service.engine.case import Case
 from service.engine.choice import Candidate
 from service.engine.gates import Gates
@@ -37,7 +37,7 @@ WORTH_A_FORK = 0.03
 def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
     """The fork of the first plan, where it may not hold once it is opened up (E14)."""
     assert one.over is not None and one.stated is not None
-    share = round(float(truth_a_world(one.over.out, inquiry.worlds).mean()), 4)
+    share = round(share_of_worlds(one.over.out), 4)
     other = follows(inquiry, one)
     if share < WORTH_A_FORK or other is None:
         return None
@@ -125,7 +125,7 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
         return f"Nothing that lasts can be finished by the latest date. Until then: {best.title}, {price_words(best, words)}"
     likelier = _likelier(inquiry)
     if likelier is not None and likelier.code != best.method:
-        share = float((inquiry.first == inquiry.found.index(likelier)).mean())
+        share = share_of_worlds(inquiry.first == inquiry.found.index(likelier))
         cases = "nearly all" if share > NEARLY_SURE else f"{share:.0%}"
         more = f"More likely: {likelier.record.title.lower()}, once it is opened up ({cases} of the cases)"
         return f"{more}. As described: {best.title}, {price_words(best, words)}"

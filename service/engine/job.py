@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from decimal import Decimal
 
 from service.engine.calendar import WorkCalendar
@@ -134,7 +133,7 @@ def _own_lines(part: Part, book: RateBook) -> list[PriceLine]:
     """Lines of one plan with what it shares taken off."""
     lines = []
     for k, charge in part.own():
-        line = price_line(replace(charge, factor=charge.factor * part.factors[k]), book, None)
+        line = price_line(charge, book, None, part.factors[k])
         if line is not None:
             lines.append(line)
     return lines

@@ -208,14 +208,16 @@ def _one_at_a_time(
     """
     ranks = [(*_rank_of(part), p) for p, part in enumerate(parts)]
     on_site = [(q, parts[q]) for q in sorted(first_main)]
+    last = max((AFTER_WOOD.get(part.plan.code, 0) for part in parts), default=0)
     for p, one in enumerate(parts):
         if p not in last_of:
             continue
+        before_finish = AFTER_WOOD.get(one.plan.code, 0) < last
         for q, other in on_site:
             if p == q:
                 continue
             in_turn = ranks[p] < ranks[q] and _must_wait(one, other)
-            if in_turn or _finish_waits(one, other) or _hides(one, other):
+            if in_turn or (before_finish and _finish_waits(one, other)) or _hides(one, other):
                 items[first_main[q]].after.append(last_of[p])
 
 

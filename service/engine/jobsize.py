@@ -79,13 +79,9 @@ class Law(NamedTuple):
     deviation: Column
     tilt: Column
 
-    def between(self, size: Size, moved: Number = 0.0) -> Column:
-        """Chance of a size in each world, its bounds moved by so many deviations."""
-        below = self._below(size.end, moved) if size.end < np.inf else np.ones_like(self.middle)
-        return below - self._below(size.start, moved) if size.start else below
-
-    def _below(self, days: float, moved: Number) -> Column:
-        return normal_below((np.log(days * (1.0 - HAIR)) - self.middle) / self.deviation - moved)
+    def below(self, days: float, tilts: float) -> Column:
+        """Chance of less than so many days in each world, the bound moved by so many tilts."""
+        return normal_below((np.log(days * (1.0 - HAIR)) - self.middle) / self.deviation - tilts * self.tilt)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,13 +175,22 @@ class Whole:
         """
         law = self._law(worlds)
         likely = np.maximum(self._chance(size, worlds), NO_CHANCE)
-        centre = law.mean * law.between(size, law.tilt) / likely
-        square = (law.mean**2 + law.variance) * law.between(size, 2.0 * law.tilt) / likely
+        centre = law.mean * self._between(size, worlds, 1.0) / likely
+        square = (law.mean**2 + law.variance) * self._between(size, worlds, 2.0) / likely
         return centre, np.maximum(square - centre**2, 0.0)
 
     def _chance(self, size: Size, worlds: int) -> Column:
         """Chance of a size in each world."""
-        return self._once(("chance", size.start), lambda: self._law(worlds).between(size))
+        return self._once(("chance", size.start), lambda: self._between(size, worlds, 0.0))
+
+    def _between(self, size: Size, worlds: int, tilts: float) -> Column:
+        """Chance of a size in each world, its bounds moved by so many tilts."""
+        below = self._below(size.end, worlds, tilts) if size.end < np.inf else np.ones(worlds)
+        return below - self._below(size.start, worlds, tilts) if size.start else below
+
+    def _below(self, days: float, worlds: int, tilts: float) -> Column:
+        """Chance of less than so many days; where one size ends the next one starts."""
+        return self._once(("below", days, tilts), lambda: self._law(worlds).below(days, tilts))
 
     def _law(self, worlds: int) -> Law:
         """Price of the work and its days as two log-normals that move together, in each world."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from service.engine.array import Truth, negate, truth_a_world, where
+from service.engine.array import Truth, negate, share_of_worlds, where
 from service.engine.calendar import WorkCalendar
 from service.engine.case import Case
 from service.engine.causes import declined_titles
@@ -92,6 +92,8 @@ def own_spreads(one: Candidate) -> tuple[Spread, Spread]:
 def package_of(one: Candidate) -> Spread:
     """Spread of the package over the worlds."""
     assert one.many is not None
+    if all(c.part == "package" or c.part in NOT_ITS_OWN for c in one.many.charges):
+        return own_spreads(one)[0]
     return Spread.of((c for c in one.many.charges if c.part == "package"), one.many.book)
 
 
@@ -144,7 +146,7 @@ def build_option(
     return Option(
         method=one.code, variant="heated" if one.heated else "", title=_title(one, days), rank=rank,
         comparison_only=one.comparison, stop_gap=_is_stop_gap(case, one),
-        provisional=_provisional(case, sign_off), holds=share_of(holds, worlds), otherwise=otherwise, fork=fork,
+        provisional=_provisional(case, sign_off), holds=share_of(holds), otherwise=otherwise, fork=fork,
         package=package, whole=whole, parts=parts, lines=lines, conditional=tuple(c.what for c in conditional),
         if_more=_if_more(case, one, setting), steps=days.steps, clocks=days.clocks,
         delays=delays_of(one.decisions.leads, calendar), wood=pieces, preservative=doses_of(work),
@@ -183,9 +185,9 @@ def _prices(
     )
 
 
-def share_of(truth: Truth, worlds: int) -> float:
+def share_of(truth: Truth) -> float:
     """Share of the worlds in which something holds."""
-    return round(float(truth_a_world(truth, worlds).mean()), 4)
+    return round(share_of_worlds(truth), 4)
 
 
 def _title(one: Candidate, days: Timetable) -> str:

@@ -40,9 +40,9 @@ def money(amount: float) -> Decimal:
     return cents(Decimal(repr(amount)))
 
 
-def price_line(charge: Charge, book: RateBook, step: int | None) -> PriceLine | None:
-    """The line of one charge in the world as stated, or None where there is nothing of it."""
-    quantity = float(charge.units) * float(charge.factor) * (book.pace(charge.norm).likely if charge.norm else 1.0)
+def price_line(charge: Charge, book: RateBook, step: int | None, share: float = 1.0) -> PriceLine | None:
+    """The line of one charge, or of the share of it that is kept, in the world as stated; None where there is nothing of it."""
+    quantity = float(charge.units) * float(charge.factor * share) * (book.pace(charge.norm).likely if charge.norm else 1.0)
     if quantity <= 0.0:
         return None
     resource, markup, price = book.offer(charge.resource)

@@ -81,11 +81,12 @@ def questions_of(inquiry: Inquiry, conditional: Sequence[Uncertain], most: int) 
     mean, within = (column[stands] for column in whole_of_first(inquiry, conditional))
     shares = shares_of(mean, columns)
     of_facts = share_of_facts(mean, within)
+    contested = any_of(first != first[0]) if first.size else False
     reasons: dict[str, str] = {}
     for axis, column in columns.items():
         if axis in NOT_ASKED or axis not in inquiry.setting.knowledge.facts or not shares:
             continue
-        if changes_first(first, column):
+        if contested and changes_first(first, column):
             reasons[axis] = "it can change which plan is first"
         elif shares.get(axis, 0.0) * of_facts >= TELLS and price_swing(price, column) > MOVES_PRICE:
             reasons[axis] = "it moves the price by more than a fifth"

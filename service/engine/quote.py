@@ -57,7 +57,7 @@ def quote(survey: Survey, book: RateBook, knowledge: Knowledge, registry: Mappin
         for defect, check in zip(survey.defects, checks, strict=True)
     ]
     items = [
-        JobItem(one.answer.index, one.checked.defect, inquiry, finding.options[0], uncertain_costs(inquiry)(inquiry.ranked[0]))
+        JobItem(one.answer.index, one.checked.defect, inquiry, finding.options[0], uncertain_costs(inquiry, inquiry.ranked[0]))
         for one in examined
         if one.checked.defect is not None
         for inquiry, finding in zip(one.inquiries, one.answer.findings, strict=True)

@@ -7,6 +7,8 @@ jump where it makes one; the share of its variance that goes with one fact is wh
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,21 +54,43 @@ def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float
     variance = float(outcome.var())
     if variance <= 1e-12 * max(float(outcome.mean()) ** 2, 1e-12):
         return dict.fromkeys(columns, 0.0)
-    terms = {name: _curve(column) for name, column in columns.items()}
-    parts = _fitted(terms, outcome)
+    ground = _ground(tuple(column.tobytes() for column in columns.values()))
+    terms = dict(zip(columns, ground.terms, strict=True))
+    parts = _fitted(terms, ground.design, outcome)
     least = NOTHING * variance * outcome.size
-    names, along = list(columns), np.stack(list(columns.values()), axis=1)
-    past = (along[:, :, None] > CUTS).reshape(outcome.size, -1).astype(np.float64)
+    names, past = list(columns), ground.past
     for _ in range(MOST_JUMPS):
         jump = _greatest(past, outcome - sum(parts.values()) - outcome.mean(), least)
         if jump is None:
             break
         name = names[jump // CUTS.size]
         terms[name] = [*terms[name], past[:, jump] - past[:, jump].mean()]
-        parts = _fitted(terms, outcome)
+        parts = _fitted(terms, _design(list(terms.values())), outcome)
     shares = {name: _variance(part) / variance for name, part in parts.items()}
     explained = max(sum(shares.values()), 1.0)
     return {name: share / explained for name, share in shares.items()}
+
+
+class _Ground(NamedTuple):
+    """What is known of some coordinates before any outcome is looked at.
+
+    Attributes:
+        terms: line and parabola along each. design: the same beside each other, behind a column of ones.
+        past: whether each world lies past each place along each coordinate, a column each, coordinate by coordinate.
+    """
+
+    terms: tuple[Sequence[Column], ...]
+    design: Column
+    past: Column
+
+
+@lru_cache(maxsize=64)
+def _ground(columns: tuple[bytes, ...]) -> _Ground:
+    """Worked out once for all places of which the same is not known: the worlds are always the same."""
+    along = [np.frombuffer(column) for column in columns]
+    terms = tuple(_curve(column) for column in along)
+    past = (np.stack(along, axis=1)[:, :, None] > CUTS).reshape(along[0].size, -1).astype(np.float64)
+    return _Ground(terms, _design(terms), past)
 
 
 def _variance(column: Column) -> float:
@@ -85,9 +109,13 @@ def _yes_or_no(column: Column) -> bool:
     return float(column[0]) in (0.0, 1.0) and bool(((column == 0.0) | (column == 1.0)).all())
 
 
-def _fitted(terms: Mapping[str, Sequence[Column]], outcome: Column) -> dict[str, Column]:
+def _design(terms: Sequence[Sequence[Column]]) -> Column:
+    """All terms beside each other, behind a column of ones."""
+    return np.column_stack([np.ones(terms[0][0].size), *(term for of in terms for term in of)])
+
+
+def _fitted(terms: Mapping[str, Sequence[Column]], design: Column, outcome: Column) -> dict[str, Column]:
     """What each coordinate adds to the outcome, world by world, all fitted together."""
-    design = np.column_stack([np.ones(outcome.size), *(term for of in terms.values() for term in of)])
     fit = _least_squares(design, outcome)
     parts, at = {}, 1
     for name, of in terms.items():

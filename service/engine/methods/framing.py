@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
-from service.engine.array import Number, Truth, either, maximum, where
+from service.engine.array import Number, Truth, either, maximum, share_of_worlds, where
 from service.engine.case import Case, once_a_case
 from service.engine.urgency import SAG_SHARE
 from service.engine.work import Work
@@ -90,7 +88,7 @@ def wood_form(case: Case) -> str:
 def letter_where(work: Work, needed: Truth) -> None:
     """An engineer's letter in the worlds where it is needed; the wait for it where that is most of them."""
     work.buy("engineer_letter", where(needed, 1.0, 0.0), once=True)
-    if float(np.mean(needed)) > 0.5:
+    if share_of_worlds(needed) > 0.5:
         work.lead("lead.engineer_letter")
 
 

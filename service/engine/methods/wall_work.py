@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import numpy as np
-
-from service.engine.array import Number, Truth, either, maximum, where
+from service.engine.array import Number, Truth, either, maximum, share_of_worlds, where
 from service.engine.case import Case, once_a_case
 from service.engine.methods import components as parts
 from service.engine.methods.framing import letter_where, section_area_in2, stamp
@@ -57,7 +55,7 @@ def ends_at_a_stop(case: Case) -> Number:
 
 def mostly(needed: Truth) -> bool:
     """Whether something is so as stated, or in more than half of the worlds."""
-    return float(np.mean(needed)) > 0.5
+    return share_of_worlds(needed) > 0.5
 
 
 def surface_ft2(case: Case, length_in: Number) -> Number:

@@ -124,13 +124,12 @@ def _compared() -> dict[str, dict[str, list[str]]]:
     """What is off, by package or whole and by case and method."""
     draws, off = Draws(), dict[str, dict[str, list[str]]](package={}, whole={})
     for k, inquiry in looked_into(book()):
-        conditional_of = uncertain_costs(inquiry)
         for one in inquiry.ranked:
             assert one.over is not None and one.many is not None
             holds = truth_a_world(negate(one.over.out), 128)
             if not holds.any():
                 continue
-            conditional = conditional_of(one)
+            conditional = uncertain_costs(inquiry, one)
             package, whole = _drawn(one, inquiry, conditional, draws.world(holds), draws)
             price = ROUGHLY if one.code in ONE_NORM else PRICE
             chance = STOP_GAP_PROBABILITY if one.record.role == "interim" else PROBABILITY
