@@ -53,11 +53,29 @@ def _tips(case: Case) -> bool:
     return case.flag("free_standing")
 
 
+def _off_the_foot(case: Case) -> Truth:
+    """Whether the soft place was seen at the top, or higher up the post than a new foot reaches (M18)."""
+    if case.damage.code == "foot_rot" or not case.rotten or "from_end" in case.known:
+        return False
+    if case.word("side") == "top":
+        return True
+    if "height" not in case.known:
+        return False
+    # Measured from the ground: higher than the post is tall, the post itself stands up there.
+    up = 12.0 * case.height_ft
+    return both(up > SPLICE_UP_TO * case.post_height_in, up <= case.post_height_in)
+
+
+def _foot_only(case: Case, gate: Gates, number: str) -> None:
+    gate.cannot(number, _off_the_foot(case), "The soft place is not at the foot: a new foot would leave it where it is.")
+
+
 # ---- M16 ---------------------------------------------------------------------------------------------------------
 
 
 def _epoxy_foot_fits(case: Case, gate: Gates) -> None:
     up = decay_up_in(case)
+    _foot_only(case, gate, "M16")
     gate.cannot(
         "M16",
         up > CAST_UP_TO_IN,
@@ -117,6 +135,7 @@ def _epoxy_foot_scope(case: Case, work: Work) -> None:
 
 def _pedestal_fits(case: Case, gate: Gates) -> None:
     up = decay_up_in(case)
+    _foot_only(case, gate, "M17")
     gate.cannot(
         "M17",
         up > PEDESTAL_UP_TO_IN,
@@ -167,6 +186,7 @@ def _past_a_third(case: Case) -> Truth:
 
 
 def _splice_fits(case: Case, gate: Gates) -> None:
+    _foot_only(case, gate, "M18")
     gate.cannot(
         "M18",
         _past_a_third(case),
@@ -213,7 +233,7 @@ def _replace_fits(case: Case, gate: Gates) -> None:
     foot_only = case.rotten and not _tips(case)
     gate.more_than_it_needs(
         "M19",
-        both(foot_only, negate(_past_a_third(case))),
+        both(foot_only, negate(_past_a_third(case)), negate(_off_the_foot(case))),
         "Only the foot is soft, {up:length} up; a new foot or a pedestal keeps the rest of the post.",
         up=decay_up_in(case),
     )

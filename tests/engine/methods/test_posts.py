@@ -54,6 +54,26 @@ def post(
     return make_case("post_porch", damage, count=count, flags=flags, words=words, **numbers)
 
 
+def soft_post(*, side: str = "", **facts: float) -> Case:
+    """A porch post of 8 ft with a soft place of which nobody said that it is the foot."""
+    numbers = {"section": 8.0, "section_other": 8.0, "post_height": 96.0, "depth": 2.0, "length": 5.0, "load": 3000.0}
+    return make_case("post_porch", "soft_wood", words={"side": side} if side else None, **numbers | facts)
+
+
+@pytest.mark.parametrize("method", [EPOXY, PEDESTAL, SPLICE], ids=lambda m: m.code)
+def test_a_post_that_is_soft_at_its_top_gets_no_new_foot(method: Method) -> None:
+    """M16 to M18 are for feet; the top of a post is another place (common practice, no source)."""
+    assert forbidden_by(method, soft_post(side="top")) != []
+    assert forbidden_by(method, soft_post(side="outer")) == []
+    assert too_much_by(REPLACE, soft_post(side="top")) == []
+
+
+@pytest.mark.parametrize(("height", "foot"), [(1.0, True), (2.6, True), (2.7, False), (7.0, False), (11.0, True)])
+def test_a_soft_place_past_a_third_of_the_post_is_no_matter_of_its_foot(height: float, *, foot: bool) -> None:
+    """M18: a new foot reaches a third of the height. Eleven feet up, the whole post stands on an upper floor."""
+    assert (forbidden_by(SPLICE, soft_post(height=height)) == []) is foot
+
+
 @pytest.mark.parametrize(("up_in", "out"), [(5.9, False), (6.0, False), (6.1, True), (9.0, True)])
 def test_a_cast_foot_is_good_for_six_inches_of_rot(up_in: float, out: bool) -> None:
     assert ("M16" in forbidden_by(EPOXY, post(up_in))) is out
