@@ -141,7 +141,7 @@ def _crack(case: Case) -> Verdict:
 
 def _split(case: Case) -> Verdict:
     title = case.element.name
-    if case.element.family == "guard" or case.element.code in ("tread", "deck_ledger", "flyway_log"):
+    if case.element.family in ("guard", "stair") or case.element.code in ("deck_ledger", "flyway_log"):
         return "U0", f"stay off the {title} and what hangs on it", "it is split, and people fall when it gives way"
     if case.structural or case.element.role == "column":
         return "U1", f"keep load off the {title}", "a split right through is not a drying crack"

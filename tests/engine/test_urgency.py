@@ -59,7 +59,7 @@ def test_tread_notches_are_called_sound_only_where_somebody_said_so() -> None:
     assert "probe every tread notch" in urgency_of(make_case("stringer", "foot_rot", section=10, from_end=7))[1]
 
 
-@pytest.mark.parametrize("element", ["guard", "rail_post", "tread", "deck_ledger", "flyway_log"])
+@pytest.mark.parametrize("element", ["guard", "rail_post", "tread", "stringer", "deck_ledger", "flyway_log"])
 def test_a_split_where_people_can_fall_is_for_today(element: str) -> None:
     assert level(make_case(element, "split")) == "U0"
 

@@ -79,12 +79,14 @@ def _joist_scope(case: Case, work: Work) -> None:
     """One sawn joist or rafter out and in: no tower and no crane, but a letter."""
     length_in = member_length_in(case)
     thick, wide = board_in(case)
+    outside = case.element.family == "deck"
+    room, load = (0.0, 1.0) if outside else (1.0, 0.0)  # under a deck no room is out of use, the deck is
     work.stage("beam_replace", CARPENTER_HELPER)
     work.labour("beam_replace.joist")
-    work.task("Shore what it carries on both sides, no lifting", 0.25, room=1.0)
-    work.task("Hold point: are the bearings and the ones beside it sound?", 0.05, room=1.0, hold=True)
-    work.task("Old one out, seats made good, new one in at full length", 0.5, room=1.0)
-    work.task("Hangers and blocking, load back on, shores out", 0.2, room=1.0)
+    work.task("Shore what it carries on both sides, no lifting", 0.25, room=room, load=load)
+    work.task("Hold point: are the bearings and the ones beside it sound?", 0.05, room=room, load=load, hold=True)
+    work.task("Old one out, seats made good, new one in at full length", 0.5, room=room, load=load)
+    work.task("Hangers and blocking, load back on, shores out", 0.2, room=room, load=load)
     work.buy("sister.fixings")
     work.wood(
         "joist",
@@ -94,11 +96,11 @@ def _joist_scope(case: Case, work: Work) -> None:
         length_in=length_in,
         net_ft3=thick * wide * length_in / 1728.0,
         waste="waste.timber",
-        treated=case.element.family == "deck",
+        treated=outside,
     )
     work.sound_wood_ft3 = maximum(length_in - case.length_in * case.section_loss, 0.0) * thick * wide / 1728.0
     letter(work)
-    structural_notes(work, "floor or roof over it")
+    structural_notes(work, "deck over it" if outside else "floor or roof over it")
 
 
 def _beam_replace_scope(case: Case, work: Work) -> None:

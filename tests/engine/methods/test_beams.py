@@ -141,6 +141,13 @@ def test_more_than_three_sisters_take_an_engineer(count: int, letters: float) ->
     assert bought(scope(SISTER, joist(count=count)), "engineer_letter") == letters
 
 
+def test_a_new_deck_joist_closes_the_deck_and_a_new_floor_joist_the_room() -> None:
+    """Six clocks, never mixed: a room out of use is not a deck that is not walked on (common practice, no source)."""
+    outside, inside = (tasks(scope(BEAM, joist(depth=6.0, element=e))) for e in ("deck_joist", "floor_joist"))
+    assert all((t.room, t.load) == (0.0, 1.0) for t in outside)
+    assert all((t.room, t.load) == (1.0, 0.0) for t in inside)
+
+
 def test_a_sistered_rafter_takes_an_engineer() -> None:
     assert bought(scope(SISTER, joist(element="rafter")), "engineer_letter") == 1.0
 
