@@ -17,7 +17,7 @@ EIGHTHS = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
 """Marks of a tape between two inches."""
 WITHOUT_ABOUT = (" a ", " in ", " outer ")
 """Words after which a rounded number stands alone."""
-BEFORE_A_VOWEL = re.compile(r"\ba (?=(?:8\d*|11|18)(?![\d,]))")
+BEFORE_A_VOWEL = re.compile(r"\b([Aa]) (?=(?:8\d*|11|18)(?![\d,]))")
 """The article before eight, eighty, eleven and eighteen."""
 
 
@@ -101,8 +101,8 @@ class Words:
                 value = self._roughly(plain[name], spec) if guessed and spec else plain[name]
                 about = guessed and not text.endswith(WITHOUT_ABOUT)
                 parts.append(("about " if about else "") + self._one(value, spec or ""))
-        said = BEFORE_A_VOWEL.sub("an ", "".join(parts))
-        return said[:1].upper() + said[1:]
+        said = BEFORE_A_VOWEL.sub(r"\1n ", "".join(parts))
+        return said[:1].upper() + said[1:] if template.startswith("{") else said
 
     def _roughly(self, value: float, spec: str) -> float:
         """A number that nobody measured, rounded as one guesses (J)."""

@@ -69,11 +69,12 @@ def test_a_guess_is_rounded_as_people_guess() -> None:
                          (18.0, "an 18 in log"), (80 / 25.4, "a 3 1/8 in log")],
 )
 def test_the_article_goes_with_the_number(inches: float, said: str) -> None:
-    assert Words("imperial").fill("a {size:length} log", {"size": inches}) == said.capitalize()
+    assert Words("imperial").fill("a {size:length} log", {"size": inches}) == said
+    assert Words("imperial").fill("A {size:length} log", {"size": inches}) == f"A{said[1:]}"
 
 
 def test_the_article_goes_with_the_number_in_metric_too() -> None:
-    assert Words("metric").fill("it is a {size:length} log", {"size": 80 / 25.4}) == "It is an 80 mm log"
+    assert Words("metric").fill("it is a {size:length} log", {"size": 80 / 25.4}) == "it is an 80 mm log"
 
 
 # ---- hazards ---------------------------------------------------------------------------------------------------
