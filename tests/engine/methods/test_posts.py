@@ -56,7 +56,9 @@ def post(
 
 def soft_post(*, side: str = "", **facts: float) -> Case:
     """A porch post of 8 ft with a soft place of which nobody said that it is the foot."""
-    numbers = {"section": 8.0, "section_other": 8.0, "post_height": 96.0, "depth": 2.0, "length": 5.0, "load": 3000.0}
+    numbers: dict[str, Any] = {
+        "section": 8.0, "section_other": 8.0, "post_height": 96.0, "depth": 2.0, "length": 5.0, "load": 3000.0,
+    }
     return make_case("post_porch", "soft_wood", words={"side": side} if side else None, **numbers | facts)
 
 
