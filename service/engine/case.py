@@ -26,6 +26,8 @@ from service.engine.survey import CauseSeen, Wishes, WoodOnHand
 Figure = TypeVar("Figure")
 WORKED_OUT = ("depth_ratio", "both_faces", "on_inner_face", "round", "heritage", "punky_in3", "_notes")
 """What a case keeps once it was worked out, and a changed twin works out anew."""
+MOST_BOARDS = 0.5
+"""Share of its boards from which a deck is renewed as a whole (J)."""
 
 
 @dataclass
@@ -148,6 +150,12 @@ class Case:
         return {}
 
     # ---- what follows from the facts -------------------------------------------------------------------------------
+
+    @property
+    def boards_only(self) -> Truth:
+        """Whether only boards of a deck are soft: they were counted, and fewer than half of them are (J)."""
+        counted = self.element.code == "deck" and "of" in self.known
+        return self.batch < MOST_BOARDS * self.of if counted else False
 
     @cached_property
     def depth_ratio(self) -> Number:

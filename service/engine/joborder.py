@@ -19,8 +19,8 @@ from service.engine.sharing import Part, face_of
 from service.engine.site import crew_days_of
 from service.engine.work import Stage, Wait
 
-CARRIES_FIRST = {"truss": 0, "beam": 1, "roof_deck": 2}
-"""Under one roof opening: trusses, then what lies on them, then the deck that closes it (B9)."""
+CARRIES_FIRST = {"truss": 0, "beam": 1, "rafter": 1, "tail": 1, "roof_deck": 2}
+"""Under one roof area: trusses, then what lies on them, then the deck that closes it (B9)."""
 AFTER_WOOD = {"spot_refinish": 1, "wall_refinish": 1, "check_seal": 2, "recaulk": 2, "rechink": 2}
 """On one wall: wood, then blasting and stain, then sealant and chink (B9)."""
 LEDGER = "ledger_rebuild"
@@ -255,7 +255,8 @@ def _must_wait(one: Part, other: Part) -> bool:
     heavy = one.plan.record.sign_off >= 1 and other.plan.record.sign_off >= 1
     truss = one.defect.element.startswith("truss") and other.defect.element.startswith("truss")
     posts = one.defect.element == other.defect.element and one.defect.element.startswith("post")
-    roof = same_roof(one.defect, other.defect) and one.opens_roof() and other.opens_roof()
+    closes = other.case.element.family == "roof_deck" and one.case.element.family in CARRIES_FIRST
+    roof = same_roof(one.defect, other.defect) and ((one.opens_roof() and other.opens_roof()) or closes)
     beside = heavy and side_by_side(one.defect, other.defect)
     row = truss and same_roof(one.defect, other.defect)
     return roof or beside or _over_each_other(one, other) or row or posts

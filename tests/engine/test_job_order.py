@@ -91,3 +91,17 @@ def test_the_ledger_comes_off_before_the_wall_behind_it_is_worked_on() -> None:
         ledger = on_north("deck_ledger", "soft_wood", length=6 * FT, position=position)
         job = job_of(wall, ledger)
         assert (step_of(job, "ledger_rebuild").n in step_of(job, "log_partial").after) is waits
+
+
+def test_the_roof_deck_is_closed_after_the_ends_and_rafters_under_it_are_mended() -> None:
+    """B9: structure bottom up, the deck that closes it last."""
+    def under(element: str, damage: str, **numbers: Any) -> Defect:
+        return make_defect(element, damage, words={"roof_area": "north"}, height=13.0, **numbers)
+
+    deck = under("roof_deck", "soft_wood", area=60.0)
+    tail = under("purlin", "end_rot", from_end=5.0, tail=20.0, section=10.0)
+    rafters = under("rafter", "soft_wood", count=2, depth=1.0, length=36.0, section=8.0)
+    for defects in ((deck, tail, rafters), (rafters, tail, deck)):
+        job = job_of(*defects)
+        closed = step_of(job, "roof_deck_replace").starts_day
+        assert all(step_of(job, method).ends_day <= closed for method in ("tail_renew", "sister"))

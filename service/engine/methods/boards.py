@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.engine.array import Number, ceil, maximum
+from service.engine.array import Number, ceil, maximum, negate
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -16,7 +16,7 @@ FACE_IN = 6.0
 
 TITLES = {
     "tread": "new tread", "rail_post": "new guard post", "guard": "new guard part", "threshold": "new threshold",
-    "trim": "new trim board",
+    "trim": "new trim board", "deck": "new deck boards",
 }
 """What the owner gets, by the member."""
 
@@ -37,6 +37,10 @@ def _board_fits(case: Case, gate: Gates) -> None:
         "B2", case.element.family == "wall" and not case.siding,
         "This is a log, not a board on a frame: nothing comes off whole.",
     )
+    gate.cannot(
+        "R2", negate(case.boards_only) if case.element.code == "deck" else False,
+        "Nobody counted the soft boards, or half of them are soft: then look at the joists too, and renew the deck.",
+    )
     heritage_joinery = case.heritage and case.element.family == "frame"
     gate.more_than_it_needs(
         "M36", case.length_in < 18.0 if heritage_joinery else False,
@@ -51,12 +55,15 @@ def _board_scope(case: Case, work: Work) -> None:
     net_ft3 = thick * wide * length / 1728.0
     out = 1.0 if people else 0.0
     work.stage("board_replace", CARPENTER_HELPER if case.siding else CARPENTER)
-    work.labour("board_replace.fixed")  # set out once a place, however many boards lie side by side (R21)
+    one_place = case.element.code == "deck"
+    # Set out once a place, however many boards lie side by side (R21).
+    work.labour("board_replace.fixed", once=one_place)
     work.labour("board_replace.per_ft", each * length / 12.0)
     work.task("Free the board, pull its nails; save what can be used again", 0.25, load=out)
     work.task("Hold point: is what lies behind sound and dry? If not, that comes first", 0.1, load=out, hold=True)
     coat_of_borate(work, each * length * wide / 144.0)
-    work.task("Back-prime and seal every cut end; flash over the joint below", 0.25, load=out)
+    below = "tape over the joists" if one_place else "flash over the joint below"
+    work.task(f"Back-prime and seal every cut end; {below}", 0.25, load=out)
     work.task("Set the new board with a gap that drains; fix it so that it can move", 0.4, load=out)
     work.buy("board_replace.fixings", each * length / 12.0)
     durable = people
@@ -67,12 +74,14 @@ def _board_scope(case: Case, work: Work) -> None:
     )
     work.sound_wood_ft3 = maximum(each * net_ft3 - case.punky_in3 / 1728.0, 0.0)
     work.stage("spot_refinish", FINISHER, phase="finish")
-    work.labour("spot_refinish.each")
-    work.buy("spot_refinish.finish")
+    work.labour("spot_refinish.each", once=one_place)
+    work.buy("spot_refinish.finish", once=one_place)
     work.task("Finish it like the boards beside it", 1.0)
     work.cure("stain")
     if people:
         work.note("Nobody stands or leans on it until it is in: the whole part comes out, no filling, no patch.")
+    if one_place:
+        work.note("Probe every joist, hanger and the ledger while the boards are off: they are not in this price.")
     if case.siding:
         work.note("Log siding is a board on a frame: look at the sheathing and the studs while it is off.")
 

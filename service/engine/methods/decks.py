@@ -131,7 +131,7 @@ def _stringer_foot_scope(case: Case, work: Work) -> None:
         "Foot borne on the stand-off, hardware, shores out; look at guard and top fixing while there", 0.25, load=1.0
     )
     work.buy("stringer_foot.materials")
-    work.cure("concrete")
+    work.note("In frost the pad is a precast one on gravel; fresh concrete must not freeze.")
     work.note("A new foot is spliced on where the cut would change a rise by more than 3/8 in.")
     work.note("No filler in anything people stand on.")
 
@@ -194,7 +194,7 @@ def _stair_replace_scope(case: Case, work: Work) -> None:
     work.buy("stair_replace.hardware", once=True)
     work.buy("permit", once=True)
     work.lead("lead.permit")
-    work.cure("concrete")
+    work.note("In frost the pads are precast ones on gravel; fresh concrete must not freeze.")
     work.sound_wood_ft3 = (96.0 * flight_ft + 7.0 * treads) * 12.0 / 1728.0 * one_of
     work.note("Stand-offs under the new stringers: back on bare soil they rot the same way.")
 
@@ -216,6 +216,10 @@ def _deck_replace_fits(case: Case, gate: Gates) -> None:
         both(case.element.code != "deck", few),
         "Joists that are soft: {bad:number}. Below half of them, new ones beside the old do it.",
         bad=float(case.batch),
+    )
+    gate.more_than_it_needs(
+        "R2", case.boards_only, "{bad:number} boards out of {all:number} are soft: new boards do it where the joists are sound.",
+        bad=float(case.batch), all=case.of,
     )
 
 

@@ -43,7 +43,7 @@ def shore(case: Case, work: Work, months: Number) -> None:
         months: how long it stands; rent is charged by the month.
     """
     what = shored_as(case)
-    one_set = what in ("post", "floor")
+    one_set = what in ("post", "floor") or case.element.code == "rafter"  # one beam holds a row of rafters
     room = 0.0 if case.element.family in ("post", "deck", "stair", "guard") else 1.0
     load = 1.0 - room
     before, work.part = work.part, "interim"
@@ -118,6 +118,7 @@ def _shore_fits(case: Case, gate: Gates) -> None:
     ornament = case.flag("ornamental_only")
     carries = (case.element.structural and not ornament) or case.flag("on_loaded_joint") or bool(case.bears)
     gate.cannot("M25", not carries, "It carries nothing: there is no load to take off it.")
+    gate.cannot("M25", case.boards_only, "The boards are soft and not what carries them: block them off.")
     gate.cannot("M25", sag_at_rest(case), "The sag is old or slight, and the wood is sound: there is nothing to hold up.")
 
 

@@ -92,6 +92,16 @@ def _steel_plates_fits(case: Case, gate: Gates) -> None:
     )
     gate.cannot(
         "M21",
+        both(case.element.code == "flyway_log" and case.damage.code == "end_rot", negate(reaches_bearing(case))),
+        "Plates need sound wood on both sides of the rot; past the free end there is none. A new end does it.",
+    )
+    gate.more_than_it_needs(
+        "M19",
+        case.element.family == "post" and not case.rotten and not case.heritage,
+        "A split post is changed for a new one; plates cost several times as much and show.",
+    )
+    gate.cannot(
+        "M21",
         case.element.family == "post" and case.rotten,
         "Plates need sound wood on both sides of the rot; under a rotten foot there is none.",
     )

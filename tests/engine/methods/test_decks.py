@@ -9,7 +9,9 @@ import pytest
 from service.engine.case import Case
 from service.engine.method import Method
 from service.engine.methods.beams import METHODS as BEAM_METHODS
+from service.engine.methods.boards import METHODS as BOARD_METHODS
 from service.engine.methods.decks import METHODS
+from service.engine.methods.interim import METHODS as INTERIM_METHODS
 from tests.engine.cases import FT, make_case
 from tests.engine.methods.readings import (
     bought,
@@ -27,6 +29,8 @@ LEDGER, FOOT, STAIR, DECK, ROOF_DECK = (
     named(METHODS, c) for c in ("ledger_rebuild", "stringer_foot", "stair_replace", "deck_replace", "roof_deck_replace")
 )
 SISTER = named(BEAM_METHODS, "sister")
+BOARDS = named(BOARD_METHODS, "board_replace")
+SHORE = named(INTERIM_METHODS, "temp_shore")
 
 
 def stringer(up_in: float = 7.0, *, count: int = 2, flags: dict[str, bool] | None = None, **facts: float) -> Case:
@@ -181,3 +185,37 @@ def test_more_rot_never_makes_the_same_repair_cheaper() -> None:
     for works in series:
         prices = [float(money(w)) for w in works]
         assert prices == sorted(prices)
+
+
+def deck_boards(count: int, **facts: float) -> Case:
+    """Soft boards of a deck of 2 x 6."""
+    numbers: dict[str, Any] = {"section": 1.5, "section_other": 6.0, "length": 36.0, "depth": 1.0, "moisture": 18.0}
+    return make_case("deck", "soft_wood", count=count, **(numbers | facts))
+
+
+@pytest.mark.parametrize(("count", "few"), [(1, True), (19, True), (20, False), (40, False)])
+def test_few_soft_boards_of_a_deck_are_renewed_and_not_the_deck(count: int, *, few: bool) -> None:
+    """Below half of them, J."""
+    case = deck_boards(count, of=40.0)
+    assert bool(forbidden_by(BOARDS, case)) is not few
+    assert bool(too_much_by(DECK, case)) is few
+    assert ("M25" in forbidden_by(SHORE, case)) is few
+
+
+def test_a_soft_deck_of_which_nobody_counted_the_boards_is_renewed_as_a_whole() -> None:
+    assert forbidden_by(BOARDS, deck_boards(1)) == ["R2"]
+    assert not too_much_by(DECK, deck_boards(1))
+
+
+def test_boards_beside_each_other_are_set_out_once() -> None:
+    """R21: set-up once where one serves all; each board pays its own feet."""
+    one, six = hours(scope(BOARDS, deck_boards(1, of=40.0))), hours(scope(BOARDS, deck_boards(6, of=40.0)))
+    assert one < six < 3.0 * one
+
+
+@pytest.mark.parametrize("method", [FOOT, STAIR], ids=lambda m: m.code)
+def test_a_stair_is_set_on_precast_pads_in_frost_and_waits_for_no_spring(method: Method) -> None:
+    """Concrete 3 days or precast (common practice, no source)."""
+    work = scope(method, stringer())
+    assert "concrete" not in work.cures
+    assert any("precast" in note for note in work.notes)

@@ -160,3 +160,10 @@ def test_more_rot_never_makes_a_truss_repair_cheaper() -> None:
     for method in METHODS:
         prices = [float(money(scope(method, heel(n)))) for n in (6.0, 18.0, 40.0, 48.0, 60.0, 84.0, 120.0)]
         assert prices == sorted(prices), method.code
+
+
+@pytest.mark.parametrize(("up_in", "held"), [(6.0, False), (39.0, False), (41.0, True)])
+def test_plates_want_sound_wood_on_both_sides_and_a_free_end_has_none(up_in: float, *, held: bool) -> None:
+    """M21: sound wood each side for bolts."""
+    flyway = make_case("flyway_log", "end_rot", section=14.0, from_end=up_in, tail=40.0, clear_length=240.0, height=12.0)
+    assert ("M21" not in forbidden_by(PLATES, flyway)) is held
