@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import signal
 
-if __name__ == "__main__":
+if __name__ == "__main__" and signal.getsignal(signal.SIGINT) is signal.default_int_handler:
     # A key press while the rest is read ends the command without a trace of where it was; `serve` listens for itself later.
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 

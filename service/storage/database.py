@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 
-from asyncpg.exceptions import PostgresError
+from asyncpg import Connection
+from asyncpg.exceptions import InterfaceError, PostgresError
 from sqlalchemy import URL, event, exc, make_url
 from sqlalchemy.engine.interfaces import ExceptionContext
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
@@ -20,6 +21,20 @@ UNDONE_CLASSES = ("40",)
 """The server undid the transaction: somebody else's went first, or each waited for the other. A repeat may pass."""
 READ_ONLY = ("25006",)
 """The server takes no changes now: a stand-by that has not been promoted yet."""
+
+
+GOODBYE_S = 0.5
+"""How long a server may take to take its leave of a connection, before it is dropped [s]."""
+
+
+class PatientConnection(Connection):  # type: ignore[misc]  # the driver has no types
+    """A connection that is closed soon: the driver's own waits for the last word of a server that hangs for ever."""
+
+    async def close(self, *, timeout: float | None = None) -> None:  # noqa: ASYNC109  # the name is the driver's
+        """Take leave, and drop the connection where the server says nothing."""
+        # What the driver raises then is of no use to anybody: it has dropped the connection.
+        with suppress(OSError, TimeoutError, InterfaceError, PostgresError):
+            await super().close(timeout=GOODBYE_S if timeout is None else min(timeout, GOODBYE_S))
 
 
 def async_url(url: str) -> URL:
@@ -47,7 +62,7 @@ def make_engine(url: str, *, pool_size: int = 5, connect_timeout_s: float = 5.0)
     """A pool that checks a connection before it lends it, so that a restart of the database goes unnoticed."""
     engine = create_async_engine(
         async_url(url), pool_size=pool_size, pool_pre_ping=True, hide_parameters=True,
-        connect_args={"timeout": connect_timeout_s},
+        connect_args={"timeout": connect_timeout_s, "connection_class": PatientConnection},
     )
     event.listen(engine.sync_engine, "handle_error", _without_details)
     return engine

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import tempfile
 from collections.abc import AsyncIterator, Callable, Iterator
-from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from contextlib import AbstractAsyncContextManager, AsyncExitStack, asynccontextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -25,6 +25,8 @@ from tests.rates.processes import QUOTE, REGION, publish_again
 
 DRAFTS = f"/v1/regions/{REGION}/drafts"
 PATIENCE_S = 1.0
+SOON_S = 20.0
+"""A worker that has not stopped after half as long again is killed (`bootstrap.LAST_ANSWERS_S`) [s]."""
 MANY = 30
 """More than the pool has connections."""
 
@@ -189,6 +191,19 @@ async def test_quotes_go_on_edits_are_refused_and_nothing_is_lost(
     assert (await office.get("/readyz")).json()["degraded"] is False
     assert (await edited(office, "after")).status_code == 201
     assert await notes(office) == ["after", "before"]
+
+
+@pytest.mark.parametrize("away", [stopped, killed, hung])
+async def test_it_stops_soon_whatever_the_database_does(database: Database, away: Away) -> None:
+    app = create_app(settings_for(database.url, open_scopes=frozenset({"quote"})))
+    async with AsyncExitStack() as life:
+        await life.enter_async_context(living(app))
+        async with client_of(app, "") as client:
+            del client.headers["Authorization"]
+            answers = await asyncio.gather(*(client.get("/v1/regions") for _ in range(MANY)))
+        assert {answer.status_code for answer in answers} == {200}
+        async with away(database), asyncio.timeout(SOON_S):
+            await life.aclose()
 
 
 async def unsure(office: httpx.AsyncClient) -> httpx.Response:
