@@ -20,6 +20,8 @@ HEADER = "header_log"
 """Member that a wall log is where it spans an opening."""
 LOADED_LOGS = ("plate_log", "keystone_log")
 """Wall logs that more lands on than the wall: they stay what they were called."""
+LOOKS_SOUND = ("check", "surface", "stain", "finish", "mechanical")
+"""Kinds of damage that leave sound wood behind them."""
 NESTING = ("ants", "beetle_live")
 """Insects that nest in wood and leave it soft; bees bore a few round holes."""
 THICKEST_BOARD_IN = 3.0
@@ -271,6 +273,16 @@ def as_board(defect: Defect) -> Defect:
 def is_eaten(defect: Defect) -> bool:
     """Whether insects have left soft wood that somebody probed: the hole is mended like any other, after them (M40)."""
     return defect.damage in NESTING and any(span.high > 0.0 for span in defect.numbers.get("depth", ()))
+
+
+def is_rotten(defect: Defect, knowledge: Knowledge) -> bool:
+    """Whether what was called a crack, a stain or a surface crumbles under the awl or is hollow: then it is rot (G02, B3).
+
+    Of two kinds of evidence the worse holds, and a probe outranks a look.
+    """
+    damage = knowledge.damages[defect.damage]
+    found = set(defect.words.get("softness", ())) & {"crumbles", "hollow"}
+    return bool(found) and damage.kind in LOOKS_SOUND and not damage.decayed
 
 
 def is_split(defect: Defect, knowledge: Knowledge) -> bool:

@@ -8,7 +8,16 @@ from dataclasses import dataclass, replace
 from service.engine.assess import behind_the_patch, overload_words
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
-from service.engine.contradictions import HEADER, SIDING, as_board, is_eaten, is_header, is_siding, is_split
+from service.engine.contradictions import (
+    HEADER,
+    SIDING,
+    as_board,
+    is_eaten,
+    is_header,
+    is_rotten,
+    is_siding,
+    is_split,
+)
 from service.engine.design_checks import unchecked_because
 from service.engine.findings import findings_of, inquire, uncertain_costs
 from service.engine.inquiry import Inquiry
@@ -77,7 +86,7 @@ def _look_over(defect: Defect, house: House, knowledge: Knowledge, units: str) -
     """Check the sense of a defect, and what it goes on as.
 
     A log that is siding goes on as siding, one that spans an opening as a header, insects with a depth as soft wood with
-    those insects in it, a check through a joint as a split (B2, B3, R8).
+    those insects in it, what crumbles as soft wood whatever it looks like, a check through a joint as a split (B2, B3, R8).
     """
     siding = is_siding(defect, knowledge)
     checked = check_defect(
@@ -95,6 +104,9 @@ def _look_over(defect: Defect, house: House, knowledge: Knowledge, units: str) -
             checked.defect, damage="soft_wood", words={**checked.defect.words, "insects": (checked.defect.damage,)}
         )
         return replace(checked, defect=eaten, notes=(*checked.notes, note))
+    if checked.defect is not None and is_rotten(checked.defect, knowledge):
+        note = "It crumbles under the awl or is hollow: whatever it looks like, it is answered as soft wood."
+        return replace(checked, defect=replace(checked.defect, damage="soft_wood"), notes=(*checked.notes, note))
     if checked.defect is None or not is_split(checked.defect, knowledge):
         return checked
     note = "The crack runs through a joint, a bolt line or both faces, or may: it is taken as a split."

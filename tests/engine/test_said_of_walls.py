@@ -343,3 +343,14 @@ def test_no_rod_goes_into_a_board() -> None:
     assert not rods["buck_window"]
     assert "the course above" in covers["wall_low"].steps[-1].text
     assert "course" not in covers["buck_window"].steps[-1].text
+
+
+@pytest.mark.parametrize("damage", ["check", "check_down", "uv_grey", "mould_stain", "finish_fail", "mech_damage"])
+@pytest.mark.parametrize(("softness", "soft"), [("crumbles", True), ("hollow", True), ("hard", False), ("dents", False)])
+def test_what_crumbles_is_rot_whatever_it_looks_like(damage: str, softness: str, *, soft: bool) -> None:
+    """G02: the probe outranks the look. A check into which the awl sinks is no drying crack."""
+    seen = make_defect("wall_mid", damage, section=12.0, depth=2.0, length=36.0, words={"softness": softness})
+    answer = quote(make_survey(seen), book(), knowledge(), all_methods()).defects[0]
+    assert (answer.damage == "soft_wood") is soft
+    assert any("answered as soft wood" in note for note in answer.notes) is soft
+    assert (answer.findings[0].options[0].method == "monitor") <= (not soft)
