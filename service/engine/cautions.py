@@ -155,7 +155,10 @@ def _place(case: Case, record: MethodRecord, work: Work) -> list[str]:
             ("egress",),
         ),
         (case.element.family == "guard" or case.element.code in ("deck", "stair"), ("guard_load",)),
-        (record.opens in ("both_faces", "room", "floor"), ("utility",)),
+        (
+            record.opens in ("both_faces", "room", "floor") or (case.on_inner_face and record.opens == "outer_face"),
+            ("utility",),
+        ),
         (record.opens in ("both_faces", "corner", "outer_face"), ("hold_point",)),
         (insects_live(case), ("treat_first",)),
         (insects_live(case) and insect(case) == "termite_dry", ("fumigant",)),

@@ -292,3 +292,10 @@ def test_a_sill_goes_to_the_engineer_once_a_third_is_gone_or_the_floor_tells_and
     assert "engineer" in sent_to(make_case("sill_log", "pocket_shallow", section=12, depth=0.5, joists=3))
     assert "engineer" in sent_to(make_case("sill_log", "pocket_shallow", section=12, depth=0.5, floor_drop=0.5))
     assert "engineer" in sent_to(make_case("sill_log", "crush", section=12, depth=1))
+
+
+@pytest.mark.parametrize(("side", "said"), [("inner", True), ("outer", False)])
+def test_a_face_that_is_cut_from_the_room_has_wires_and_pipes_near_the_saw(side: str, *, said: bool) -> None:
+    """B10: service wires, gas or water near the cut; the wall with a shower behind it (common practice, no source)."""
+    case = make_case("wall_low", "band", section=10, depth=2.5, length=48, words={"side": side, "room": "bathroom"})
+    assert ("utility" in planned(case, "face_veneer")) is said
