@@ -8,7 +8,6 @@ import os
 import shutil
 import subprocess
 import sys
-import venv
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -40,20 +39,23 @@ def ensure_environment(requirements: str) -> Path:
         raise SetUpError(f"Python {OLDEST[0]}.{OLDEST[1]} or newer is needed, this is {sys.version.split()[0]}")
     folder = Path(os.environ.get("DEPLOY_VENV") or ROOT / ".venv").absolute()
     python = folder / "bin" / "python"
-    with _alone(folder):
+    with _alone(folder) as lock:
         if not _is_whole(folder, python):
-            _make(folder)
+            _make(folder, lock)
         stamp = folder / f"{requirements}.stamp"
         wanted = hashlib.sha256((ROOT / "deploy" / requirements).read_bytes()).hexdigest()
         if not stamp.exists() or stamp.read_text() != wanted:
-            _install(python, requirements)
+            _install(python, requirements, lock)
             stamp.write_text(wanted)
     return python
 
 
 @contextmanager
-def _alone(folder: Path) -> Iterator[None]:
-    """Hold the environment for ourselves; a second run waits until it is made, and then finds it ready."""
+def _alone(folder: Path) -> Iterator[int]:
+    """Hold the environment for ourselves; a second run waits until it is made, and then finds it ready.
+
+    The lock's file goes to every program that writes there: should we be killed, it is held until they have ended too.
+    """
     folder.parent.mkdir(parents=True, exist_ok=True)
     with folder.with_name(f"{folder.name}.lock").open("a") as file:
         try:
@@ -61,7 +63,7 @@ def _alone(folder: Path) -> Iterator[None]:
         except BlockingIOError:
             say("waiting for another run that is making the environment")
             fcntl.flock(file, fcntl.LOCK_EX)
-        yield
+        yield file.fileno()
 
 
 def _identity(folder: Path) -> str:
@@ -75,20 +77,18 @@ def _is_whole(folder: Path, python: Path) -> bool:
     return python.exists() and made.exists() and made.read_text() == _identity(folder)
 
 
-def _make(folder: Path) -> None:
+def _make(folder: Path, lock: int) -> None:
     say(f"making the environment {folder} (Python {sys.version.split()[0]})")
     if folder.exists():
         shutil.rmtree(folder)
-    try:
-        venv.create(folder, with_pip=True, symlinks=True)
-    except subprocess.CalledProcessError as fault:
+    if subprocess.run([sys.executable, "-m", "venv", "--symlinks", folder], pass_fds=[lock], check=False).returncode:
         raise SetUpError(
             "this Python cannot make virtual environments with pip; on Debian and Ubuntu: apt install python3-venv"
-        ) from fault
+        )
     (folder / "made").write_text(_identity(folder))
 
 
-def _install(python: Path, requirements: str) -> None:
+def _install(python: Path, requirements: str, lock: int) -> None:
     path = ROOT / "deploy" / requirements
     count = sum(1 for line in path.read_text().splitlines() if line[:1].isalnum())
     say(f"installing {count} packages, each checked against its hash (a minute or two; only this once)")
@@ -98,6 +98,7 @@ def _install(python: Path, requirements: str) -> None:
             *("-m", "pip", "install", "-qq", "--disable-pip-version-check", "--no-input"),
             *("--require-hashes", "--requirement", path),
         ],
+        pass_fds=[lock],
         check=False,
     )
     if done.returncode:

@@ -24,6 +24,8 @@ def main() -> None:
         python = ensure_environment(RUNTIME)
     except SetUpError as fault:
         sys.exit(f"start: {fault}")
+    except KeyboardInterrupt:
+        sys.exit("start: stopped while the environment was made; the next start goes on with it")
     sys.stdout.flush()
     os.execv(python, [str(python), str(ROOT / "deploy" / "demo.py"), *sys.argv[1:]])
 

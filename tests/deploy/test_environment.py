@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import fcntl
 import re
 import subprocess
 import sys
+import time
 from pathlib import Path
 
+import psutil
 import pytest
 
 from deploy import environment
 from deploy.environment import RUNTIME, TESTS, SetUpError, ensure_environment
 from tests.conftest import ROOT
 
+PATIENCE_S = 120.0
 PLAIN = "import sys; sys.path.insert(0, {root!r}); from deploy.environment import *; print(ensure_environment('x.txt'))"
 
 
@@ -42,6 +46,28 @@ def test_two_runs_at_once_make_one_environment_and_a_third_does_nothing(checkout
     assert all(words.splitlines()[-1] == str(python) for words in said)
     assert third == f"{python}\n"
     assert subprocess.run([python, "-c", "import pip"], check=False).returncode == 0
+
+
+def test_what_a_killed_run_left_at_work_is_waited_for_and_then_made_anew(checkout: Path) -> None:
+    first = start(checkout)
+    until = time.monotonic() + PATIENCE_S
+    while not (checkout / ".venv" / "pyvenv.cfg").exists():
+        assert first.poll() is None and time.monotonic() < until
+        time.sleep(0.01)
+    (maker,) = psutil.Process(first.pid).children()
+    maker.suspend()
+    first.kill()
+    first.wait()
+    with (checkout / ".venv.lock").open("a") as lock, pytest.raises(BlockingIOError):
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    second = start(checkout)
+    maker.resume()
+    said = second.communicate()[0]
+    python = checkout / ".venv" / "bin" / "python"
+
+    assert said.splitlines()[-1] == str(python)
+    assert subprocess.run([python, "-c", "import pip"], check=False).returncode == 0
+    first.communicate()
 
 
 def test_changed_requirements_are_installed_and_a_broken_environment_is_made_anew(checkout: Path) -> None:
