@@ -26,7 +26,7 @@ from deploy.embedded import EmbeddedError, embedded_server, start_guarded, stop_
 from deploy.environment import say  # noqa: E402  # the path is set above
 from deploy.table import quote_table  # noqa: E402  # the path is set above
 
-READY_S = 90.0
+READY_S = 240.0
 PORT_PATIENCE_S = 5.0
 FIRST_QUOTE = ROOT / "fixtures" / "requests" / "first-quote.json"
 

@@ -288,8 +288,12 @@ def _stop_leftover(cluster: Path, programs: Path, owner: Owner, say: Callable[[s
     say(f"stopping the database server that an earlier run left behind (process {left.pid})")
     owner.run(str(programs / "pg_ctl"), "stop", "-D", str(cluster), "-m", "fast", "-w", "-t", "20")
     if _lives(left):
-        left.kill()
-        left.wait(STOP_PATIENCE_S)
+        # Its children too: one that hangs would hold the memory that the next server needs.
+        family = [left, *left.children(recursive=True)]
+        for process in family:
+            with suppress(psutil.NoSuchProcess):
+                process.kill()
+        psutil.wait_procs(family, timeout=STOP_PATIENCE_S)
 
 
 def _lives(process: psutil.Process) -> bool:

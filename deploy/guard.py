@@ -44,7 +44,7 @@ def main(arguments: list[str]) -> int:
         group=group,
         extra_groups=[] if asked.user else None,
         # Only one thread runs yet, so that Python code between fork and exec is safe.
-        preexec_fn=lambda: _before_exec(gentle),  # noqa: PLW1509
+        preexec_fn=lambda: end_with_starter(gentle),  # noqa: PLW1509
     )
     threading.Thread(target=_watch, args=(child, gentle), daemon=True).start()
     status = child.wait()
@@ -55,8 +55,8 @@ def main(arguments: list[str]) -> int:
     return status
 
 
-def _before_exec(gentle: signal.Signals) -> None:
-    """Give the program its signals back, and on Linux have the kernel tell it should the guard itself be killed."""
+def end_with_starter(gentle: signal.Signals = signal.SIGTERM) -> None:
+    """Before a program begins: give it its signals back, and on Linux have the kernel tell it should its starter be killed."""
     for heard in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
         signal.signal(heard, signal.SIG_DFL)
     if sys.platform == "linux":

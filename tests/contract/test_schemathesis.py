@@ -19,11 +19,12 @@ from pathlib import Path
 import httpx
 
 from deploy.embedded import free_port
+from deploy.guard import end_with_starter
 from tests.contract.document import PUBLISHED, ROOT, narrowed, published
 from tests.contract.server import KEY
 
 HERE = Path(__file__).parent
-READY_S = 60.0
+READY_S = 240.0
 REQUEST_S = "120"
 HELD = ["-H", f"Authorization: Bearer {KEY}"]
 
@@ -39,6 +40,7 @@ def serving(*command: str, environment: Mapping[str, str] | None = None) -> Iter
     server = subprocess.Popen(
         [sys.executable, *(word.replace("PORT", port) for word in command)], cwd=ROOT,
         env={**os.environ, **{name: value.replace("PORT", port) for name, value in (environment or {}).items()}},
+        preexec_fn=end_with_starter,  # noqa: PLW1509  # no thread of ours runs meanwhile
     )
     try:
         url = f"http://127.0.0.1:{port}"
@@ -54,7 +56,7 @@ def serving(*command: str, environment: Mapping[str, str] | None = None) -> Iter
         yield url
     finally:
         server.terminate()
-        server.wait(30)
+        server.wait(READY_S)
 
 
 def seed() -> str:

@@ -14,9 +14,10 @@ import psutil
 import pytest
 
 from deploy.embedded import free_port
+from deploy.guard import end_with_starter
 from tests.conftest import ROOT
 
-PATIENCE_S = 60.0
+PATIENCE_S = 180.0
 
 
 class Demo:
@@ -27,7 +28,8 @@ class Demo:
         self.port = free_port()
         command = [sys.executable, "deploy/demo.py", "--port", str(self.port), "--data-dir", str(folder), *options]
         self.process = subprocess.Popen(
-            command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
+            command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True,
+            preexec_fn=end_with_starter,  # noqa: PLW1509  # no thread of ours runs meanwhile
         )
 
     def read_until(self, words: str) -> str:
@@ -115,7 +117,7 @@ def test_a_second_one_works_beside_the_first_but_not_on_its_port_or_folder(runni
     beside = Demo(tmp_path / "another", "--once")
     said, _ = beside.process.communicate(timeout=2 * PATIENCE_S)
     assert beside.process.returncode == 0, said
-    with urllib.request.urlopen(f"http://127.0.0.1:{running.port}/readyz") as answer:
+    with urllib.request.urlopen(f"http://127.0.0.1:{running.port}/readyz", timeout=PATIENCE_S) as answer:
         assert answer.status == 200
     same_folder = Demo(tmp_path / "a folder", "--once")
     said, _ = same_folder.process.communicate(timeout=PATIENCE_S)

@@ -16,9 +16,10 @@ import pytest
 from sqlalchemy import text
 
 from deploy.embedded import EmbeddedError, embedded_server, free_port
+from deploy.guard import end_with_starter
 from tests.conftest import ROOT, bare_engine, run_sql
 
-PATIENCE_S = 30.0
+PATIENCE_S = 120.0
 HOLDER = """
 import signal, sys, time
 from pathlib import Path
@@ -54,7 +55,10 @@ def ask(url: str, question: str) -> object:
 
 def start_holder(folder: Path) -> tuple[subprocess.Popen[str], str, psutil.Process]:
     """A process that holds a server until it is killed, the server's address and its process."""
-    holder = subprocess.Popen([sys.executable, "-c", HOLDER, str(folder)], cwd=ROOT, stdout=subprocess.PIPE, text=True)
+    holder = subprocess.Popen(
+        [sys.executable, "-c", HOLDER, str(folder)], cwd=ROOT, stdout=subprocess.PIPE, text=True,
+        preexec_fn=end_with_starter,  # noqa: PLW1509  # no thread of ours runs meanwhile
+    )
     assert holder.stdout is not None
     url = holder.stdout.readline().strip()
     number = int((folder / "cluster" / "postmaster.pid").read_text().split()[0])

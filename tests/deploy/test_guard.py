@@ -12,7 +12,7 @@ import pytest
 from deploy.embedded import start_guarded, stop_guarded
 from tests.conftest import ROOT
 
-PATIENCE_S = 30.0
+PATIENCE_S = 120.0
 PARENT = """
 import signal, subprocess, sys, time
 for number in {deaf}:

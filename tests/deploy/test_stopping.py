@@ -15,9 +15,10 @@ import psutil
 import pytest
 
 from deploy.embedded import free_port
+from deploy.guard import end_with_starter
 from tests.conftest import ROOT
 
-PATIENCE_S = 90.0
+PATIENCE_S = 240.0
 """How long a process may take to come up, on a machine that has other things to do [s]."""
 KILLED_AFTER_S = 30.0
 """A worker that does not listen is killed after this long (`bootstrap.LAST_ANSWERS_S`); one that does needs a moment [s]."""
@@ -36,6 +37,7 @@ class Serving:
             self.process = subprocess.Popen(
                 [sys.executable, *options, "-m", "service", "serve"], cwd=ROOT, env=kept | given, stdout=file, stderr=file,
                 start_new_session=True,
+                preexec_fn=end_with_starter,  # noqa: PLW1509  # no thread of ours runs meanwhile
             )
 
     def family(self) -> list[psutil.Process]:

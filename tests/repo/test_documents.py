@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 
 from deploy.embedded import free_port
+from deploy.guard import end_with_starter
 from tests.conftest import ROOT
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -64,17 +65,24 @@ def started(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Started]:
     process = subprocess.Popen(
         [sys.executable, "deploy/demo.py", "--port", str(port), "--data-dir", str(folder)],
         cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+        preexec_fn=end_with_starter,  # noqa: PLW1509  # no thread of ours runs meanwhile
     )
     assert process.stdout is not None
     try:
+        said = ""
         for line in process.stdout:
+            said += line
             if "serving until" in line:
                 break
+        else:
+            raise AssertionError(said)
         yield Started(f"127.0.0.1:{port}", folder)
     finally:
-        process.send_signal(signal.SIGTERM)
-        with suppress(subprocess.TimeoutExpired):
-            process.communicate(timeout=60.0)
+        for how in (signal.SIGTERM, signal.SIGKILL):
+            process.send_signal(how)
+            with suppress(subprocess.TimeoutExpired):
+                process.communicate(timeout=60.0)
+                break
 
 
 def ask(command: list[str], started: Started) -> tuple[int, bytes]:
