@@ -354,3 +354,17 @@ def test_what_crumbles_is_rot_whatever_it_looks_like(damage: str, softness: str,
     assert (answer.damage == "soft_wood") is soft
     assert any("answered as soft wood" in note for note in answer.notes) is soft
     assert (answer.findings[0].options[0].method == "monitor") <= (not soft)
+
+
+@pytest.mark.parametrize("depth", [0.5, 1.5, 3.5])
+def test_nothing_is_let_into_a_sill_from_below(depth: float) -> None:
+    """M14: a wet underside is renewed on needles or in masonry, however shallow; an outer face of that depth is not."""
+    lasting = {}
+    for side in ("bottom", "outer"):
+        sill = make_defect(
+            "sill_log", "soft_wood", section=12.0, depth=depth, length=20.0, width=5.0,
+            words={"side": side, "inner_face": "sound"},
+        )
+        lasting[side] = {o.method for o in found_for(make_survey(sill)).options if not o.stop_gap and not o.comparison_only}
+    assert lasting["bottom"] == {"sill_needle", "sill_to_masonry"}
+    assert lasting["outer"] & {"clean_leave", "dutchman", "epoxy_fill", "face_veneer"}

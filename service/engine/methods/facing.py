@@ -7,6 +7,7 @@ from service.engine.case import Case, once_a_case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
+from service.engine.methods.framing import under_the_sill
 from service.engine.science.section import segment_area_in2, segment_width_in
 from service.engine.work import LEAD_CARPENTER, Work
 
@@ -90,6 +91,7 @@ def _face_veneer_fits(case: Case, gate: Gates) -> None:
         "The house stands on this log: it is faced only as part of the work that an engineer lays out round it.",
     )
     _seat_in_the_stretch(case, gate)
+    under_the_sill(case, gate)
     gate.cannot("G10", case.in_notch, "The rot runs into the corner notch, where a facing cannot be fitted.")
     # R10: from 24 in on, or shorter where depth alone is too much for a let-in patch.
     gate.more_than_it_needs(
@@ -150,6 +152,7 @@ def _inlay_fits(case: Case, gate: Gates) -> None:
     gate.cannot("G08", _crushed(case), "The log is crushed where it bears: an inlay would hang on wood that carries nothing.")
     gate.cannot("G08", case.both_faces, "Both faces are soft.")
     _seat_in_the_stretch(case, gate)
+    under_the_sill(case, gate)
     gate.cannot("R9", case.structural, "This member works in bending or carries people: an inlay is a skin, not strength.")
     gate.more_than_it_needs(
         "G08", both(case.length_in < 72.0, case.length_in < case.clear_length_in / 2.0),

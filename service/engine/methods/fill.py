@@ -7,6 +7,7 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
+from service.engine.methods.framing import under_the_sill
 from service.engine.science.cure import COLDEST_DEGF, WARMEST_DEGF, epoxy_cure_hours
 from service.engine.work import CARPENTER, FINISHER, LEAD, Work
 
@@ -60,6 +61,7 @@ def _nothing_carried(case: Case, gate: Gates, what: str, code: str) -> None:
         f"The rot lies within 6 in of a notch or joint that bears, where {what} would have to carry.",
     )
     gate.cannot(code, case.both_faces, f"Both faces are soft: there is nothing sound to hold {what}.")
+    under_the_sill(case, gate)
     if case.element.code in ("buck_window", "buck_door", "threshold"):
         gate.cannot(
             "R11", case.length_in > ONE_END_IN,

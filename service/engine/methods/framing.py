@@ -6,6 +6,7 @@ import math
 
 from service.engine.array import Number, Truth, either, maximum, share_of_worlds, where
 from service.engine.case import Case, once_a_case
+from service.engine.gates import Gates
 from service.engine.urgency import SAG_SHARE
 from service.engine.work import Work
 
@@ -41,6 +42,14 @@ def member_length_in(case: Case) -> Number:
         guess = where(case.clear_length_in < 1e5, case.clear_length_in, case.length_in + 4.0 * BEARING_IN)
         whole = where(case.span_ft > 0.0, 12.0 * case.span_ft + 2.0 * BEARING_IN, guess)
     return maximum(whole, case.length_in)
+
+
+def under_the_sill(case: Case, gate: Gates) -> None:
+    """Nothing is filled, let in or faced from below where a sill lies on its masonry (M14: wet underside)."""
+    gate.cannot(
+        "M14", case.element.family == "sill" and case.word("side") == "bottom",
+        "The soft side of the sill lies on the masonry: nothing can be let in there, it is lifted off and renewed.",
+    )
 
 
 def decay_up_in(case: Case) -> Number:

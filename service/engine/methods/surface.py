@@ -7,7 +7,7 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
-from service.engine.methods.framing import sag_at_rest
+from service.engine.methods.framing import sag_at_rest, under_the_sill
 from service.engine.science.section import circle, circle_cut_flat, rectangle, rectangle_cut_face, section_left
 from service.engine.work import CARPENTER, FINISHER, HELPER, LEAD, Dose, Work
 
@@ -135,6 +135,7 @@ def grinding_holds(case: Case) -> Truth:
 
 def _clean_leave_fits(case: Case, gate: Gates) -> None:
     d, size = case.depth_in, case.section_in
+    under_the_sill(case, gate)
     gate.cannot(
         "G03", d > SHALLOW_IN,
         "{depth:length} deep is a cup, not a dimple: left so it would hold water.", depth=d,
