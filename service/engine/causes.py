@@ -26,6 +26,8 @@ from service.engine.work import Wait, Work
 REPORTED, SUSPECTED = 10.0, 5.0
 """Weight of a cause that somebody saw, or thinks of, beside the evidence (J)."""
 NOTHING_TO_CORRECT = "K21"
+PECKED = "woodpecker"
+"""Damage that speaks for insects inside the wood (B3: woodpecker = insects inside)."""
 ORDER = (
     "insects", "K10", "K11", "K01", "K18", "K02", "K14", "K20", "K12", "K09", "K04", "K03", "K15", "K05", "K17", "K16",
     "K19", "K07", "K08", "K06", "K13",
@@ -98,6 +100,8 @@ def causes_of(case: Case, knowledge: Knowledge) -> tuple[CauseWork, ...]:
             found.append(CauseWork(cause, "suspected", reported=False, weight=weight))
     if insects_live(case):
         found.append(CauseWork(INSECTS, "in_price", assumed=True, weight=REPORTED))
+    elif case.damage.code == PECKED and not case.word("insects"):
+        found.append(CauseWork(INSECTS, "suspected", reported=False, weight=SUSPECTED))
     total = sum(one.weight for one in found)
     ranked = sorted(found, key=lambda one: (-one.weight, one.cause.code))
     return tuple(replace(one, likelihood=round(one.weight / total, 4)) for one in ranked)
@@ -297,7 +301,7 @@ def most_likely_unreported(causes: Sequence[CauseWork], case: Case) -> Condition
     """
     if not case.rotten or any(c.reported and c.cause.code != INSECTS.code for c in causes):
         return None
-    open_ones = [c for c in causes if not c.reported]
+    open_ones = [c for c in causes if not c.reported and c.cause.code != INSECTS.code]
     if not open_ones:
         return None
     cause = open_ones[0].cause

@@ -178,7 +178,7 @@ def build_case(facts: Facts, *, batch: int, adjacent_courses: int) -> Case:
     depth, from_end = _depth(f, section)
     inner_soft = _inner_soft(f, depth / section)
     clear = f.remember("clear_length", f.number("clear_length"))
-    length, left, right = _length(f, clear)
+    length, left, right = _length(f, clear, from_end)
     wood, cold = _temperatures(f)
     height = f.number("height")
     if f.damage.code == "foot_rot" and f.element.family == "stair":
@@ -284,10 +284,17 @@ def _depth_of_share(f: Facts, share: Span, section: Number) -> Number:
     return depth
 
 
-def _length(f: Facts, clear: Number) -> tuple[Number, Number, Number]:
-    """Length of the decay, grown up to the next stop, and what is left to the stops each way."""
-    seen = f.number("length")
-    grown = seen * f.growth("length") if f.damage.decayed else seen
+def _length(f: Facts, clear: Number, from_end: Number) -> tuple[Number, Number, Number]:
+    """Length of the decay, grown up to the next stop, and what is left to the stops each way.
+
+    Rot that was measured in from the end of a beam is as long as it goes in.
+    """
+    at_end = f.damage.code == "end_rot" and f.element.family == "beam"
+    if at_end and f.span("length") is None and f.span("from_end") is not None:
+        seen = grown = from_end
+    else:
+        seen = f.number("length")
+        grown = seen * f.growth("length") if f.damage.decayed else seen
     length = minimum(grown, maximum(clear, seen))
     spare = maximum(clear - length, 0.0)
     more = length - seen
@@ -302,7 +309,9 @@ def _length(f: Facts, clear: Number) -> tuple[Number, Number, Number]:
 
 
 def _other(f: Facts, section: Number) -> Number:
-    """Second dimension: as stated, else as the first."""
+    """Second dimension: as stated, else as the first; a round one has none of its own."""
+    if f.word("profile") in ("round", "d_log") and f.span("section_other") is None:
+        return section
     return f.number("section_other") if f.span("section_other") or f.guess("section_other") else section
 
 

@@ -188,6 +188,16 @@ def test_live_insects_are_treated_before_the_wood_and_dead_ones_are_not() -> Non
     assert corrections(make_case("gable_log", "pocket_deep", words={"insects": "unknown"})).charges == []
 
 
+def test_a_woodpecker_speaks_for_insects_inside_until_somebody_looked() -> None:
+    """B3: woodpecker = insects inside; looked for, and not priced."""
+    pecked = make_case("gable_log", "woodpecker", depth=2.0, length=6.0)
+    suspect = next(c for c in ranked(pecked) if c.cause.code == "insects")
+    assert (suspect.state, suspect.reported) == ("suspected", False)
+    assert not bought(corrections(pecked))
+    looked = make_case("gable_log", "woodpecker", depth=2.0, length=6.0, words={"insects": "none"})
+    assert "insects" not in {c.cause.code for c in ranked(looked)}
+
+
 def test_who_corrects_it_has_to_be_waited_for() -> None:
     causes = ranked(make_case("wall_low", "band", causes=seen("K10 open", "K14 open", "K02 open")))
     assert correction_leads(causes) == ("lead.roofer", "lead.plumber")

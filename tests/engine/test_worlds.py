@@ -149,3 +149,10 @@ def test_a_share_of_the_section_that_was_stated_says_how_deep_it_goes(profile: s
 
 def test_a_depth_that_was_measured_stands_beside_a_stated_share() -> None:
     assert make_case("girder", "soft_wood", section=12.0, section_loss=25.0, depth=5.0).depth_in == 5.0
+
+
+def test_rot_that_was_measured_in_from_the_end_of_a_beam_is_as_long_as_it_goes_in() -> None:
+    short, long = (make_case("girder", "end_rot", section=12.0, from_end=inches, clear_length=240.0) for inches in (8.0, 60.0))
+    assert (float(short.length_in), float(long.length_in)) == (8.0, 60.0)
+    said = make_case("girder", "end_rot", section=12.0, from_end=8.0, length=20.0, clear_length=240.0)
+    assert float(said.length_in) == 20.0
