@@ -69,7 +69,11 @@ def urgency_under_load(case: Case, words: Words, knowledge: Knowledge) -> tuple[
 
 
 def overload_of(case: Case, words: Words, knowledge: Knowledge) -> float:
-    """Greatest stress ratio of what is left, or 0 where the decay is not what makes it too great."""
+    """Greatest stress ratio of what is left, or 0 where the decay is not what makes it too great; worked out once a case."""
+    return case.once("overload", lambda case: _overload_of(case, words, knowledge))
+
+
+def _overload_of(case: Case, words: Words, knowledge: Knowledge) -> float:
     left, sound = remains_of(case), sound_of(case)
     if left is None or sound is None or case.flag("ornamental_only") or case.in_the_tail_only:
         return 0.0

@@ -164,8 +164,9 @@ def put_corrections(
         main: main method of the plan, which may hold a correction already.
     """
     before, work.part = work.part, "correction"
-    codes = {one.cause.code for one in to_price(causes)}
-    for one in to_price(causes):
+    ours = to_price(causes)
+    codes = {one.cause.code for one in ours}
+    for one in ours:
         with_ground = one.cause.code == "K03" and "K04" in codes
         if not with_ground and not _in_main(one.cause, main):
             _put(work, one.cause, registry, knowledge)

@@ -124,10 +124,12 @@ def years_of(case: Case, method: Method, record: MethodRecord, *, corrected: boo
     return life_years(case.book, method.life_row, corrected=corrected)
 
 
-def candidates(case: Case, setting: Setting, *, corrected: bool) -> list[Candidate]:
-    """Ask the gates of every applicable method in the world as stated."""
+def candidates(case: Case, setting: Setting, *, corrected: bool, lasting: bool = False) -> list[Candidate]:
+    """Ask the gates of every applicable method in the world as stated, or only of those that last."""
     found = []
     for method, record in applicable(case, setting.knowledge, setting.registry):
+        if lasting and years_of(case, method, record, corrected=corrected) < LASTING_YEARS:
+            continue
         gates = Gates(setting.words)
         method.fits(case, gates)
         if method.holds_up:

@@ -41,7 +41,7 @@ def roll_up(
 
     Who is asked about first settles no tie: the same facts in another order make the same job (P1).
     """
-    items = sorted(items, key=_facts_of)
+    items = sorted(items, key=_facts_of) if len(items) > 1 else items
     parts = [
         Part(i.index, i.defect, i.inquiry.stated, i.inquiry.ranked[0], i.inquiry.setting.urgency, place=place)
         for place, i in enumerate(items)

@@ -85,14 +85,9 @@ def _year(
 ) -> Waiting | None:
     """The first plan after so many years, and its whole price at today's rates."""
     then = grown(case, years, depth, length)
-    found = candidates(then, setting, corrected=corrected)
-    settle(found)
-    offered = [c for c in found if c.offered]
+    offered = _may_be_first(then, setting, corrected=corrected)
     if not offered:
         return None
-    if any(c.lasting and not c.comparison for c in offered):
-        # A stop-gap is never first where something lasts, nor a comparison with something that lasts long enough.
-        offered = [c for c in offered if c.lasting and could_be_first(c, offered)]
     for one in offered:
         score_stated(then, one, setting)
     first = order(offered, look_matters=case.flags.get("look_matters", True))[0]
@@ -102,6 +97,19 @@ def _year(
         years, Measure(float(then.depth_in), "in"), Measure(float(then.length_in), "in"), first.code,
         money(whole_amount(first.stated, first.fixed)),
     )
+
+
+def _may_be_first(then: Case, setting: Setting, *, corrected: bool) -> list[Candidate]:
+    """Plans that may be first: a stop-gap never is where something lasts, and is asked about only where nothing does."""
+    lasting = _offered(candidates(then, setting, corrected=corrected, lasting=True))
+    if any(not c.comparison for c in lasting):
+        return [c for c in lasting if could_be_first(c, lasting)]  # nor is a comparison, beside what lasts long enough
+    return _offered(candidates(then, setting, corrected=corrected))
+
+
+def _offered(found: Sequence[Candidate]) -> list[Candidate]:
+    settle(found)
+    return [c for c in found if c.offered]
 
 
 def whole_amount(work: Work, fixed: Sequence[Fixed]) -> float:

@@ -160,6 +160,7 @@ class Purchases:
     def __init__(self) -> None:
         """Nothing yet."""
         self._amounts: list[Number] = []
+        self._means: list[float] = []
         self._figures: dict[tuple[str, str], int] = {}
         self._weights: list[tuple[int, int, float]] = []
 
@@ -169,7 +170,7 @@ class Purchases:
         """Take in an amount: its mean, and the deviations that its kind of price and its norm bring, all for one of it."""
         column, figures = len(self._amounts), self._figures
         self._amounts.append(amount)
-        self._weights.append((0, column, mean))
+        self._means.append(mean)
         if of_kind[1]:
             row = figures.setdefault(("kind", of_kind[0]), len(figures) + 1)
             self._weights.append((row, column, of_kind[1]))
@@ -182,8 +183,10 @@ class Purchases:
         if not self._amounts:
             return Spread(0.0, {}, {})
         factors = np.zeros((1 + len(self._figures), len(self._amounts)))
-        at, columns, weights = zip(*self._weights, strict=True)
-        factors[at, columns] = weights
+        factors[0] = self._means
+        if self._weights:
+            at, columns, weights = zip(*self._weights, strict=True)
+            factors[at, columns] = weights
         table = _table(self._amounts)
         if table is None:
             rows: Sequence[Number] = (factors @ np.array(self._amounts, dtype=np.float64)).tolist()

@@ -95,6 +95,8 @@ def share(parts: Sequence[Part]) -> list[SharedCost]:
     """Share everything that can be shared; writes the factors and says what was saved."""
     for part in parts:
         part.factors, part.done_by = [1.0] * len(part.charges), {}
+    if len(parts) < 2:
+        return []
     rows = [
         _keep_dearest(parts, _is_sign_off, "engineer's visit", "one visit for the job; the dearest counts (R5)"),
         *(
