@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.engine.case import Case
 from service.engine.decay_hazard import hazard_of, spread_of
-from service.engine.design_checks import checks_of
+from service.engine.design_checks import checks_of, depth_is_guessed
 from service.engine.knowledge import Knowledge
 from service.engine.outcome import Assessment, Measure
 from service.engine.remains import Remains, loss_stated, remains_of, section_of, sound_of
@@ -21,6 +21,7 @@ ROUGHLY_POINTS = 2.0
 """Within so many points of equilibrium wood is as dry as its place lets it be (J) [%]."""
 MUCH_TOO_MUCH = 2.0
 """Stress ratio of what is left past which nobody stays under it (J)."""
+GUESSED = " Nobody has said how deep the rot goes: it is taken as usual; measure it."
 NEIGHBOURS = {
     "above": "the piece above", "below": "the piece below", "left": "the piece to the left",
     "right": "the piece to the right",
@@ -60,11 +61,12 @@ def urgency_under_load(case: Case, words: Words, knowledge: Knowledge) -> tuple[
     urgency, sentence = urgency_of(case)
     ratio = overload_of(case, words, knowledge)
     title = case.element.name
+    guessed = GUESSED if depth_is_guessed(case) else ""
     if ratio > MUCH_TOO_MUCH and urgency > "U0":
         stay = f"stay out from under the {title}" if case.element.role != "bearing" else f"keep load off the {title}"
-        return "U0", f"Today: {stay} and shore it. Its stated load is more than twice what is left may carry."
+        return "U0", f"Today: {stay} and shore it. Its stated load is more than twice what is left may carry.{guessed}"
     if ratio > 1.0 and urgency > "U1":
-        return "U1", f"Within weeks: keep load off the {title}. Its stated load is more than what is left may carry."
+        return "U1", f"Within weeks: keep load off the {title}. Its stated load is more than what is left may carry.{guessed}"
     return urgency, sentence
 
 

@@ -110,6 +110,12 @@ def _values(case: Case, knowledge: Knowledge) -> DesignValues | None:
     return knowledge.design_values.get((case.species.design_group, use, GRADE))
 
 
+def depth_is_guessed(case: Case) -> bool:
+    """Whether the decay was taken as deep as it usually is, because nobody said."""
+    told = "depth" in case.known or "section_loss" in case.known
+    return case.rotten and case.damage.code != "through" and not told
+
+
 def _service(case: Case) -> tuple[bool, float]:
     """Whether the wood is wet, and the load duration factor."""
     return float(case.moisture_pct) > DRY_SERVICE_PCT, load_duration_factor(("dead", _shortest_load(case)))
@@ -135,6 +141,7 @@ def _assumptions(case: Case, values: DesignValues, words: Words, *more: str) -> 
         f"{EDITION}; {values.source}",
         *_loads(case, words),
         "visibly decayed wood counts as nothing",
+        *(("how deep it goes is assumed, nobody has measured it",) if depth_is_guessed(case) else ()),
         *more,
         "provisional until an engineer has signed it off",
     )

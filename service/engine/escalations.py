@@ -10,6 +10,7 @@ from service.engine.hazards import hazards_of
 from service.engine.knowledge import Knowledge
 from service.engine.outcome import Escalation
 from service.engine.remains import loss_stated
+from service.engine.urgency import SAG_SHARE
 
 LONG_LOG_IN = 96.0
 """Length of wall log past which the load above goes to the engineer (B10) [in]."""
@@ -89,10 +90,11 @@ def engineer_because(case: Case) -> str:
             case.damage.code in ("sag", "crush", "split") and element.structural,
             f"{case.damage.title} in a member that carries",
         ),
+        (case.rotten and case.element.role in ("bending", "tension", "people") and _hangs(case), "it is soft and it sags"),
         (case.adjacent_courses > 1 and float(case.depth_ratio) > THIRD, "neighbouring courses are past a third"),
         (
-            case.rotten and element.role in ("bending", "tension") and float(case.section_loss) > SMALL_LOSS
-            and not case.in_the_tail_only,
+            (case.rotten or case.damage.kind in ("fire", "mechanical")) and element.role in ("bending", "tension")
+            and float(case.section_loss) > SMALL_LOSS and not case.in_the_tail_only,
             "a member in bending or tension has lost more than a tenth of its section",
         ),
         (
@@ -125,6 +127,11 @@ def engineer_because(case: Case) -> str:
         ),
     )
     return next((why for holds, why in reasons if holds), "")
+
+
+def _hangs(case: Case) -> bool:
+    """Whether it was measured to sag by more than a sagging member may (B3)."""
+    return "sag" in case.known and float(case.sag_in) > SAG_SHARE * 12.0 * float(case.span_ft)
 
 
 def _sill_gives(case: Case) -> bool:

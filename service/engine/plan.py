@@ -131,7 +131,7 @@ def _bridge(case: Case, decisions: Decisions, setting: Setting) -> None:
     carries = case.element.structural or case.element.family in ("wall", "sill")
     deep = float(case.depth_ratio) > 0.5 and not case.in_the_tail_only
     restricted = setting.urgency in ("U0", "U1")
-    failing = case.rotten or case.damage.kind == "split"
+    failing = case.rotten or case.damage.kind in ("split", "mechanical")
     # What stood for years stands some weeks more; what moves or is restricted does not wait for long.
     waits = (restricted and long_wait) or (deep and season)
     needs_shore = (carries and waits and failing) or (setting.urgency == "U0" and case.element.structural)

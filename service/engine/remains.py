@@ -69,7 +69,7 @@ def remains_of(case: Case) -> Remains | None:
 
     A depth given for a hollow heart is read as the width of the hollow.
     """
-    if not case.rotten or sound_of(case) is None:
+    if not (case.rotten or case.damage.kind == "mechanical") or sound_of(case) is None:
         return None
     size, other = float(case.section_in), float(case.other_in)
     layout = _layout(case)

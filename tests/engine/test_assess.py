@@ -117,6 +117,25 @@ def test_the_clear_length_of_a_beam_is_taken_as_its_span_and_said() -> None:
     assert by_length[0].stress.value == pytest.approx(moment_in_lb / (8.0 * 8.0**2 / 6.0))  # 8 x 8 in is left
 
 
+def test_a_depth_that_nobody_measured_is_said_beside_the_check_and_the_alarm() -> None:
+    """R34: every assumption stands beside a check; R13: what is missing stands at its median."""
+    foot: dict[str, Any] = {"section": 8, "section_other": 8, "post_height": 96, "from_end": 7, "load": 6000}
+    guessed = look(make_case("post_porch", "foot_rot", words={"profile": "square"}, **foot))
+    measured = look(make_case("post_porch", "foot_rot", words={"profile": "square"}, depth=4.9, **foot))
+    assert any("nobody has measured it" in said for said in guessed.checks[0].assumptions)
+    assert "measure it" in guessed.urgency_words
+    assert not any("nobody has measured it" in said for said in measured.checks[0].assumptions)
+
+
+def test_a_round_joist_is_a_log_and_not_a_board() -> None:
+    """By hand: 60 lb a foot over 12 ft bend it with 12,960 in lb; what is left of 8 in round less 3 in is checked."""
+    joist: dict[str, Any] = {"section": 8, "depth": 3, "span": 12, "line_load": 60}
+    one = look(make_case("floor_joist", "soft_wood", words={"profile": "round"}, **joist))
+    assert one.section is not None
+    assert one.checks[0].stress.value == pytest.approx(60 / 12 * 144**2 / 8 / one.section.section_modulus.value)
+    assert one.section.section_modulus.value < 50.27  # pi 8^3 / 32
+
+
 @pytest.mark.parametrize("element", ["header_log", "flyway_log"])
 def test_a_log_that_is_longer_than_what_it_spans_is_asked_for_its_span(element: str) -> None:
     """A header goes on past its opening, and a cantilever past its seat."""

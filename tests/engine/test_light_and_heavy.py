@@ -12,7 +12,7 @@ import pytest
 from service.engine.outcome import DefectAnswer, Findings, Option
 from service.engine.quote import quote
 from service.engine.registry import all_methods
-from service.engine.survey import Defect
+from service.engine.survey import Defect, House
 from tests.engine.books import book
 from tests.engine.cases import FT, knowledge, make_defect, make_survey
 
@@ -94,6 +94,44 @@ def test_a_beam_is_held_up_only_where_its_use_is_restricted(more: dict[str, floa
     """R26: shored where it carries and more than half is gone, or it is urgent."""
     purlin = found(make_defect("purlin", "pocket_shallow", **{**DIMPLE, **more}))
     assert ("temp_shore" in offered(purlin)) is held
+
+
+def test_a_soft_beam_that_sags_goes_to_an_engineer_however_little_is_gone() -> None:
+    """B3, R14: 2 in over 14 ft is 1/84, far past 1/240."""
+    sagging, level = (make_defect("purlin", "band", **{**DIMPLE, "depth": 0.5, **sag}) for sag in ({"sag": 2.0}, {}))
+    assert "engineer" in escalated(sagging)
+    assert "engineer" not in escalated(level)
+
+
+@pytest.mark.parametrize(("damage", "said"), [("fire_char", "charred"), ("band", "soft")])
+def test_a_shallow_loss_is_called_what_it_is(damage: str, said: str) -> None:
+    one = found(make_defect("girder", damage, **{**DIMPLE, "depth": 0.4}))
+    assert f"is {said} at the surface" in one.assessment.urgency_words
+    assert "beam_replace" not in offered(one)
+
+
+@pytest.mark.parametrize(("depth", "urgency", "engineer"), [(0.5, "U3", False), (2.0, "U1", True), (5.5, "U0", True)])
+def test_a_notch_that_was_cut_into_a_beam_is_no_scar(depth: float, urgency: str, *, engineer: bool) -> None:
+    """G14: past a tenth in bending an engineer looks, whatever took the wood (NDS 4.4.3 allows no deep notch at mid-span)."""
+    cut = make_defect("girder", "mech_damage", **{**DIMPLE, "depth": depth})
+    assert found(cut).assessment.urgency == urgency
+    assert ("engineer" in escalated(cut)) is engineer
+    assert (offered(found(cut))[0] in {"leave_by_letter", "steel_plates"}) is engineer
+    assert ("monitor" in offered(found(cut))) is not engineer
+
+
+def test_half_a_beam_burnt_away_goes_to_an_engineer() -> None:
+    """G14: more than a tenth of the section of a member in bending, whatever took it."""
+    assert "engineer" in escalated(make_defect("girder", "fire_char", **{**DIMPLE, "depth": 3.0}))
+
+
+def test_a_split_post_is_changed_and_not_plated() -> None:
+    """M19: split; several times cheaper than steel. Where the post itself is protected, plates keep it (M21: reversible)."""
+    numbers: dict[str, Any] = {"section": 8.0, "length": 30.0, "post_height": 96.0}
+    assert offered(found(make_defect("post_porch", "split", **numbers)))[0] == "post_replace"
+    listed = make_survey(make_defect("post_porch", "split", **numbers), house=House(words={"heritage": "registered"}))
+    kept = quote(listed, book(), knowledge(), all_methods()).defects[0].findings[0]
+    assert "steel_plates" in offered(kept)
 
 
 def test_a_tail_that_is_soft_outside_its_bearing_is_not_held_up() -> None:

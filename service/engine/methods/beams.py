@@ -68,8 +68,11 @@ def _beam_replace_fits(case: Case, gate: Gates) -> None:
     )
     gate.more_than_it_needs(
         "M24",
-        both(case.rotten, case.element.code not in SAWN, holds_with_steel(case), not case.flag("bearing_failed")),
-        "{length:length} of rot with {share:percent} of the section gone: plates or a new end will do.",
+        both(
+            case.rotten or case.damage.kind in ("fire", "mechanical"), case.element.code not in SAWN, holds_with_steel(case),
+            not case.flag("bearing_failed"),
+        ),
+        "{length:length} with {share:percent} of the section gone: plates or a new end will do.",
         length=case.length_in,
         share=case.section_loss,
     )

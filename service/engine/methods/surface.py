@@ -9,6 +9,7 @@ from service.engine.method import Method
 from service.engine.methods import components as parts
 from service.engine.methods.framing import sag_at_rest, under_the_sill
 from service.engine.science.section import circle, circle_cut_flat, rectangle, rectangle_cut_face, section_left
+from service.engine.urgency import SMALL_LOSS
 from service.engine.work import CARPENTER, FINISHER, HELPER, LEAD, Dose, Work
 
 SLEEPS_BELOW_PCT = 18.0
@@ -67,6 +68,11 @@ def _monitor_fits(case: Case, gate: Gates) -> None:
         gate.cannot("K08", struck=True, why="Every rain gets in at an open joint and rots the log below.")
     if case.damage.code == "finish_fail":
         gate.cannot("K13", struck=True, why="A failed finish lets rain in or holds it: waiting turns paint work into rot.")
+    if kind == "mechanical" and case.element.role in ("bending", "tension", "people"):
+        gate.cannot(
+            "G14", maximum(case.section_loss, case.depth_ratio) > SMALL_LOSS,
+            "It is cut into where it has to carry: it is strengthened or held up, not watched.",
+        )
     if case.rotten:
         _monitor_rot_fits(case, gate)
 
@@ -188,12 +194,19 @@ def _clean_leave_scope(case: Case, work: Work) -> None:
     work.sound_wood_ft3 = maximum(area * 144.0 - case.length_in * case.width_in, 0.0) * case.depth_in / 2.0 / 1728.0
 
 
-def coat_of_borate(work: Work, area_ft2: Number) -> None:
-    """Two coats of borate solution on bare wood, in the stage that is open."""
+def coat_of_borate(work: Work, area_ft2: Number, *, waits: bool = True) -> None:
+    """Two coats of borate solution on bare wood, in the stage that is open.
+
+    Args:
+        work: takes it down.
+        area_ft2: of bare wood.
+        waits: whether the work waits for the warmth that the coat wants.
+    """
     work.labour("borate_surface.per_ft2", area_ft2)
     work.buy("borate_liquid", area_ft2, norm="borate.concentrate_per_ft2")
     work.doses.append(Dose(0.0, area_ft2, area_ft2 * 0.5 / 12.0))
-    work.cure("borate_liquid")
+    if waits:
+        work.cure("borate_liquid")
 
 
 def _finish_stage(work: Work, spots: Number) -> None:

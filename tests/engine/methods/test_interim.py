@@ -50,6 +50,16 @@ def test_holding_a_wall_until_its_log_is_dry_costs_what_restorers_charge() -> No
     assert 700.0 < sum(float(money(w, "interim")) for w in held) < 2200.0
 
 
+def test_one_beam_holds_a_row_of_rafters_and_each_purlin_stands_on_its_own() -> None:
+    """R21: set-up counts once where one set-up serves; a tower is no use to the next purlin (common practice, no source)."""
+    def times_dearer(element: str) -> float:
+        one, three = (dictated(make_case(element, "soft_wood", count=n), partial(shore, months=1.0)) for n in (1, 3))
+        return float(bought(three, "temp_shore.pads") / bought(one, "temp_shore.pads"))
+
+    assert times_dearer("rafter") == pytest.approx(1.0)
+    assert times_dearer("purlin") == pytest.approx(3.0)
+
+
 @pytest.mark.parametrize(("months", "charged"), [(0.2, 1.0), (1.0, 1.0), (1.1, 2.0), (2.4, 3.0)])
 def test_shores_are_rented_by_whole_months(months: float, charged: float) -> None:
     assert bought(dictated(WALL, partial(shore, months=months)), "shore_rent_month") == charged
