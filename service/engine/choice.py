@@ -28,6 +28,7 @@ from service.engine.schedule import Timetable
 from service.engine.score import life_years, priced_amount, score_terms, total_of_terms
 from service.engine.site import Fixed
 from service.engine.survey import Wishes
+from service.engine.urgency import SURFACES
 from service.engine.work import Work
 
 LASTING_YEARS = 8.0
@@ -49,6 +50,7 @@ class Candidate:
 
     Attributes:
         gates: in the world as stated. over: over all worlds.
+        skin: whether it is the surface that is mended: no finish lasts eight years, and none is a stop-gap for that.
         lets_down: whether it is a stop-gap that takes no load off a member of which too little is left to carry.
         stands, totals, behind: the worlds in which it may be first, its score there, and what puts it behind its class.
         offered, comparison: whether it is among the options, and only for comparison.
@@ -65,6 +67,7 @@ class Candidate:
     years: float
     gates: Gates
     over: Gates | None = None
+    skin: bool = False
     lets_down: Truth = False
     lets_down_over: Truth = False
     offered: bool = False
@@ -91,6 +94,11 @@ class Candidate:
     def lasting(self) -> bool:
         """Whether it is more than a stop-gap."""
         return self.years >= LASTING_YEARS
+
+    @property
+    def enough(self) -> bool:
+        """Whether nothing heavier is needed beside it (R6)."""
+        return self.lasting or (self.skin and self.record.role != "interim")
 
     @property
     def light(self) -> bool:
@@ -137,7 +145,8 @@ def candidates(case: Case, setting: Setting, *, corrected: bool, lasting: bool =
         if method.leaves_as_is:
             gates.cannot(OVERLOADED, overload_of(case, setting.words, setting.knowledge) > 1.0, TOO_LITTLE)
         years = years_of(case, method, record, corrected=corrected)
-        found.append(Candidate(method, record, False, years, gates, lets_down=lets_down(case, method, record)))
+        skin = case.damage.kind in SURFACES
+        found.append(Candidate(method, record, False, years, gates, skin=skin, lets_down=lets_down(case, method, record)))
     return found
 
 
@@ -159,7 +168,7 @@ def settle(found: Sequence[Candidate]) -> None:
     """Decide in the world as stated who is offered, and who only for comparison (R6)."""
     allowed = [c for c in found if not c.gates.forbidden]
     fitting = [c for c in allowed if not c.gates.struck]
-    lasting = any(c.lasting for c in fitting)
+    lasting = any(c.enough for c in fitting)
     light = any(c.light for c in fitting)
     for one in found:
         fits = not one.gates.struck
@@ -171,7 +180,7 @@ def settle_over(found: Sequence[Candidate], *, look_matters: bool) -> None:
     """The same decision in every world: who stands in it, and what stands behind what."""
     fits = [_fits_over(one) for one in found]
     pairs = list(zip(found, fits, strict=True))
-    lasting = either(*(f for one, f in pairs if one.lasting))
+    lasting = either(*(f for one, f in pairs if one.enough))
     light = either(*(f for one, f in pairs if one.light))
     plain = either(*(f for one, f in pairs if one.lasting and not one.record.changes_look))
     for one, here in pairs:

@@ -198,3 +198,10 @@ def test_what_is_first_in_most_cases_is_shown_with_its_price_behind_what_holds_a
     assert "post_replace" not in {r.method for r in one.ruled_out}
     seen = found(stating(post, from_end=12.0))
     assert "post_replace" not in methods(seen)
+
+
+@pytest.mark.parametrize(("area", "offered"), [(15.0, ["spot_refinish"]), (300.0, ["wall_refinish"])])
+def test_a_spot_of_finish_brings_in_no_wall_though_no_finish_lasts_eight_years(area: float, offered: list[str]) -> None:
+    """M38, M39: past a quarter of a wall it is blasted, below that a spot is blended in (common practice, no source)."""
+    peeling = make_defect("wall_mid", "finish_fail", area=area, height=4.0, moisture=12.0)
+    assert [o.method for o in found(peeling).options] == offered
