@@ -62,6 +62,7 @@ class Draft:
         version: counts its states from 1; every change is a new one.
         based_on: number of the published revision that it began as a copy of; None for a region's first book.
         newest: number of the region's newest published revision; None for none.
+        in_force: number of the region's revision that is in force today; None for none.
         who: who opened it, as the audit log has it.
         name: what people call them.
         note: what it is for, in the words of who opened it.
@@ -75,6 +76,7 @@ class Draft:
     version: int
     based_on: int | None
     newest: int | None
+    in_force: int | None
     who: str
     name: str
     note: str
@@ -90,8 +92,8 @@ class Draft:
 
     @property
     def outdated(self) -> bool:
-        """Whether the region has published since the revision that it is based on."""
-        return self.newest != self.based_on
+        """Whether others have published since, for today: a list for a later day takes nothing from this week's draft."""
+        return self.based_on not in (self.newest, self.in_force)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +118,14 @@ class Moved:
     def ratio(self) -> Decimal | None:
         """Likely value after over before."""
         return _ratio(self.before, self.after)
+
+    @property
+    def source_kept(self) -> bool:
+        """Whether its numbers move and its source does not: it may still say where the old ones came from."""
+        if self.how == "taken_out" or self.before is None or self.after is None:
+            return False
+        old, new = ((line.low, line.likely, line.high) for line in (self.before, self.after))
+        return old != new and self.before.source == self.after.source
 
     @property
     def ratio_to_above(self) -> Decimal | None:

@@ -57,6 +57,7 @@ class Revision:
 
     Attributes:
         based_on: number of the revision that it was edited from; None for the first.
+        reverts_to: number of the revision that it goes back to; None for one that goes back to none.
         days: days on which it is or was in force, the end not among them; None for no end yet.
         lines: how many lines it holds.
         added, changed, taken_out: how many lines differ from the revision with the number before.
@@ -64,6 +65,7 @@ class Revision:
 
     signed: Signed
     based_on: int | None
+    reverts_to: int | None
     days: tuple[tuple[date, date | None], ...]
     lines: int
     added: int

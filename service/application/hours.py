@@ -57,7 +57,7 @@ class Report:
         said: what was reported.
         norms: likely value of each norm of the method in hours, in the book by which the hours were quoted.
         corrected_by: id of the report that took its place; None for none.
-        who: who reported it.
+        who, who_id: who reported it, as people call them and as the audit log has it.
     """
 
     id: int
@@ -66,6 +66,7 @@ class Report:
     corrected_by: int | None
     reported_at: datetime
     who: str
+    who_id: str = ""
 
     @property
     def counts(self) -> bool:

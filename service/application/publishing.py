@@ -38,6 +38,7 @@ class Published:
         rates: the chain of the region on the first day.
         changed: lines that differ from those that were in force on that day.
         left_out: lines of a revision gone back to that were left out, because a parent has locked them meanwhile.
+        reverts_to: number of the revision gone back to; None for one that goes back to none.
     """
 
     signed: Signed
@@ -46,6 +47,7 @@ class Published:
     rates: str
     changed: int
     left_out: tuple[LineKey, ...] = ()
+    reverts_to: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

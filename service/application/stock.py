@@ -57,7 +57,8 @@ class Yard:
         region: whose yard it is.
         number: number of the count; 0 where the region never counted.
         effective: first day on which the count is in force; None where there is none.
-        counted_at, who, why: when it was signed, by whom, and why.
+        counted_at, who, why: when it was signed, by whom as people call them, and why.
+        who_id: who signed it, as the audit log has it.
     """
 
     region: str
@@ -67,6 +68,7 @@ class Yard:
     who: str
     why: str
     pieces: tuple[Piece, ...]
+    who_id: str = ""
 
     def piece(self, code: str) -> Piece:
         """The piece with this code. Raises PieceMissingError."""
@@ -96,6 +98,7 @@ class Count:
     Attributes:
         in_force: the days on which it is in force: first, and the day after the last (None: until further notice); None
             where another count took its place on the same day.
+        who, who_id: who signed it, as people call them and as the audit log has it.
     """
 
     number: int
@@ -106,6 +109,7 @@ class Count:
     why: str
     pieces: int
     difference: Difference
+    who_id: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import Select, and_, func, or_, select
+from sqlalchemy import Date, Select, and_, cast, func, or_, select
 
 from service.application.draft_lines import FIELDS
-from service.storage.tables import book_revision, rate_line, region
+from service.storage.tables import book_period, book_revision, rate_line, region
 
 
 def drafts(code: str) -> Select[Any]:
-    """The open drafts of a region: their own columns; `region`, `parent_id`; `based_on`, `newest` (numbers); counts.
+    """The open drafts of a region: their own columns; `region`, `parent_id`; `based_on`, `newest`, `in_force` (numbers); counts.
 
     `lines` counts the lines that the draft holds, `changes` those by which it differs from what it is based on.
     """
@@ -20,6 +20,12 @@ def drafts(code: str) -> Select[Any]:
     newest = (
         select(func.max(published.c.number)).where(published.c.region_id == region.c.id).correlate(region).scalar_subquery()
     )
+    present = book_revision.alias("present")
+    today = cast(func.timezone("UTC", func.now()), Date)
+    in_force = (
+        select(present.c.number).join(book_period, book_period.c.revision_id == present.c.id)
+        .where(book_period.c.region_id == region.c.id, book_period.c.days.contains(today)).correlate(region).scalar_subquery()
+    )
     return (
         select(
             book_revision,
@@ -27,6 +33,7 @@ def drafts(code: str) -> Select[Any]:
             region.c.parent_id,
             base.c.number.label("based_on"),
             newest.label("newest"),
+            in_force.label("in_force"),
             _lines().label("lines"),
             _changes().label("changes"),
         )

@@ -90,8 +90,9 @@ async def ground_of(connection: AsyncConnection, row: Any, day: date) -> Ground:
 def draft_of(row: Any) -> Draft:
     """A row of `draft_queries.drafts` as a draft."""
     return Draft(
-        id=row.id, region=row.region, version=row.version, based_on=row.based_on, newest=row.newest, who=row.who,
-        name=row.name, note=row.note, opened_at=row.created_at, changed_at=row.changed_at, lines=row.lines, changes=row.changes,
+        id=row.id, region=row.region, version=row.version, based_on=row.based_on, newest=row.newest, in_force=row.in_force,
+        who=row.who, name=row.name, note=row.note, opened_at=row.created_at, changed_at=row.changed_at, lines=row.lines,
+        changes=row.changes,
     )
 
 

@@ -194,7 +194,7 @@ def _counted(steps: Subquery) -> Select[Any]:
 
 def _revisions(code: str, before: int | None, most: int) -> Select[Any]:
     """Published revisions, the newest first, with their days and the number of their lines."""
-    r, base = book_revision.c, book_revision.alias("base")
+    r, base, earlier = book_revision.c, book_revision.alias("base"), book_revision.alias("earlier")
     days = (
         select(func.array_agg(aggregate_order_by(book_period.c.days, func.lower(book_period.c.days))))
         .where(book_period.c.revision_id == r.id).correlate(book_revision).scalar_subquery()
@@ -205,12 +205,13 @@ def _revisions(code: str, before: int | None, most: int) -> Select[Any]:
     )
     asked = (
         select(
-            r.number, r.effective_from, r.published_at, r.who, r.name, r.why, base.c.number.label("based_on"), days.label("days"),
-            lines.label("lines"),
+            r.number, r.effective_from, r.published_at, r.who, r.name, r.why, base.c.number.label("based_on"),
+            earlier.c.number.label("reverts_to"), days.label("days"), lines.label("lines"),
         )
         .select_from(book_revision)
         .join(region, region.c.id == r.region_id)
         .outerjoin(base, base.c.id == r.based_on_id)
+        .outerjoin(earlier, earlier.c.id == r.reverts_to_id)
         .where(region.c.code == code, r.number.is_not(None))
         .order_by(r.number.desc())
         .limit(most)
@@ -221,7 +222,7 @@ def _revisions(code: str, before: int | None, most: int) -> Select[Any]:
 def _revision(row: Any, counted: Any, code: str) -> Revision:
     none = counted is None
     return Revision(
-        signed=signed_of(row, code), based_on=row.based_on, lines=row.lines,
+        signed=signed_of(row, code), based_on=row.based_on, reverts_to=row.reverts_to, lines=row.lines,
         days=tuple((one.lower, one.upper) for one in row.days or ()),
         added=0 if none else counted.added, changed=0 if none else counted.changed,
         taken_out=0 if none else counted.taken_out,

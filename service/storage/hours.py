@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -19,6 +19,7 @@ from service.storage.creates import only_once
 from service.storage.database import asking, changing
 from service.storage.regions import id_of_region
 from service.storage.tables import hours_report
+from service.storage.turns import Turns
 
 LOCK = 7409
 """Advisory lock of a region's reports: two that are of the same job wait for each other."""
@@ -32,17 +33,19 @@ class PostgresHours:
 
     Attributes:
         patience_s: longest that the database may take before it counts as away.
+        turns: in which the reports of a region wait for each other.
     """
 
     engine: AsyncEngine
     patience_s: float
+    turns: Turns = field(default_factory=Turns)
 
     async def add(
         self, asker: Asker, region: str, reports: Sequence[tuple[NewReport, Mapping[str, Decimal]]], once: Once | None,
         said: Callable[[tuple[Report, ...]], bytes],
     ) -> bytes:
         """Keep reports, all or none, and give what is said of them (see `HoursRoom`)."""
-        async with changing(self.engine, self.patience_s) as connection:
+        async with self.turns.of(region), changing(self.engine, self.patience_s) as connection:
             region_id = await id_of_region(connection, region)
 
             async def make() -> bytes:
@@ -123,7 +126,7 @@ def _report(row: Row[Any]) -> Report:
         corrects=row.corrects_id, counts=row.counts,
     )
     norms = {code: Decimal(value) for code, value in row.norms.items()}
-    return Report(row.id, said, norms, row.corrected_by, row.reported_at, row.name or row.who)
+    return Report(row.id, said, norms, row.corrected_by, row.reported_at, row.name or row.who, row.who)
 
 
 def _row(asker: Asker, region_id: int, report: NewReport, norms: Mapping[str, Decimal]) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import partial
 from typing import Any
@@ -30,6 +30,7 @@ from service.storage.publishing import BOOK, open_draft, publish
 from service.storage.reading import signed_of
 from service.storage.regions import chain_of, rates_of
 from service.storage.situation import Place, is_outdated, outdated, situation, take_turns
+from service.storage.turns import Turns
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,18 +40,20 @@ class PostgresPress:
     Attributes:
         today: the day before which nothing is published.
         published: told the region's code when a publication is stored, so that whoever published sees it at once.
+        turns: in which the publications of a region wait for each other.
     """
 
     engine: AsyncEngine
     patience_s: float
     today: Callable[[], date]
     published: Callable[[str], None]
+    turns: Turns = field(default_factory=Turns)
 
     async def publish(
         self, asker: Asker, region: str, draft: int, state: str, publication: Publication, once: Once | None, say: Say
     ) -> bytes:
         """Publish a draft in the state that the caller has seen."""
-        async with changing(self.engine, self.patience_s) as connection:
+        async with self.turns.of(region), changing(self.engine, self.patience_s) as connection:
             answer = await only_once(
                 connection, asker, once, partial(self._publish, connection, asker, region, draft, state, publication, say)
             )
@@ -61,7 +64,7 @@ class PostgresPress:
         self, asker: Asker, region: str, number: int, seen: int | None, publication: Publication, once: Once | None, say: Say
     ) -> bytes:
         """Publish the lines of an earlier revision anew."""
-        async with changing(self.engine, self.patience_s) as connection:
+        async with self.turns.of(region), changing(self.engine, self.patience_s) as connection:
             answer = await only_once(
                 connection, asker, once, partial(self._revert, connection, asker, region, number, seen, publication, say)
             )
@@ -100,7 +103,7 @@ class PostgresPress:
         lines = {key: line for key, line in all_lines.items() if key not in left_out}
         met = await situation(connection, place, day, lines, present, present)
         changed = judge(met, publication.confirmed)
-        draft = await open_draft(connection, BOOK, place.id, asker.caller.who, newest.id)
+        draft = await open_draft(connection, BOOK, place.id, asker.caller.who, newest.id, wanted.id)
         await put_lines(connection, draft, {}, lines)
         return await self._put_in_force(
             connection, asker, place, draft, met, publication, changed, say, reverts_to=number, left_out=left_out
@@ -137,6 +140,7 @@ class PostgresPress:
             signed=signed_of(row, place.code), until=None if later is None else later.since,
             next_number=None if later is None else later.number,
             rates=rates_of(await chain_of(connection, place.code, day)), changed=len(changed), left_out=left_out,
+            reverts_to=reverts_to,
         )
         details: dict[str, Any] = {
             "effective": day.isoformat(), "until": done.until and done.until.isoformat(), "why": publication.why,

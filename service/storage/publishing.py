@@ -27,10 +27,13 @@ STOCK = Kind(stock_revision, stock_period, stick)
 
 
 async def open_draft(
-    connection: AsyncConnection, kind: Kind, region_id: int, who: str, based_on: int | None = None
+    connection: AsyncConnection, kind: Kind, region_id: int, who: str, based_on: int | None = None,
+    reverts_to: int | None = None,
 ) -> int:
-    """A new, empty draft. Returns its id."""
+    """A new, empty draft; `reverts_to` is the id of a book that it goes back to. Returns its id."""
     row = {"region_id": region_id, "who": who, "based_on_id": based_on}
+    if reverts_to is not None:
+        row["reverts_to_id"] = reverts_to
     made = await connection.execute(insert(kind.revisions).values(row).returning(kind.revisions.c.id))
     return int(made.scalar_one())
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
@@ -21,6 +21,7 @@ from service.storage.publishing import STOCK, open_draft, publish, take_turn
 from service.storage.regions import id_of_region
 from service.storage.tables import region as regions
 from service.storage.tables import stick, stock_period, stock_revision
+from service.storage.turns import Turns
 
 COLUMNS = {"where": "where_kept"}
 """Fields of a piece whose column has another name: this one is a word of SQL."""
@@ -34,11 +35,13 @@ class PostgresStock:
     Attributes:
         patience_s: longest that the database may take before it counts as away.
         counted: told the region's code when a count is stored, so that whoever counted quotes from it at once.
+        turns: in which the counts of a region wait for each other.
     """
 
     engine: AsyncEngine
     patience_s: float
     counted: Callable[[str], None]
+    turns: Turns = field(default_factory=Turns)
 
     async def yard(self, region: str, day: date) -> Yard:
         """The yard that quotes of a region use on a day: its own, else the nearest parent's. Raises UnknownRegionError."""
@@ -70,7 +73,7 @@ class PostgresStock:
         Raises:
             UnknownRegionError, NotStoredError, OutcomeUnknownError, OnceConflictError, and what the edit raises.
         """
-        async with changing(self.engine, self.patience_s) as connection:
+        async with self.turns.of(region), changing(self.engine, self.patience_s) as connection:
             region_id = await id_of_region(connection, region)
 
             async def make() -> bytes:
@@ -120,7 +123,8 @@ async def _yard(connection: AsyncConnection, region: str, day: date) -> Yard:
         return Yard(region, 0, None, None, "", "", ())
     first = rows[0]
     pieces = tuple(_piece(row) for row in rows if row.code is not None)
-    return Yard(region, first.number, first.effective_from, first.published_at, first.name or first.who, first.why, pieces)
+    name = first.name or first.who
+    return Yard(region, first.number, first.effective_from, first.published_at, name, first.why, pieces, first.who)
 
 
 def _own(region: str, day: date) -> Select[Any]:
@@ -169,6 +173,7 @@ def _count(row: Row[Any], found: Mapping[int, list[Piece]]) -> Count:
     return Count(
         number=row.number, effective=row.effective_from, in_force=None if row.since is None else (row.since, row.until),
         counted_at=row.published_at, who=row.name or row.who, why=row.why, pieces=len(pieces), difference=difference,
+        who_id=row.who,
     )
 
 

@@ -133,6 +133,7 @@ book_revision = _revision_table(
     Column("note", Text, nullable=False, server_default=text("''")),
     Column("version", Integer, nullable=False, server_default=text("1")),
     Column("changed_at", DateTime(timezone=True), nullable=False, server_default=func.now()),
+    Column("reverts_to_id", BigInteger, ForeignKey("book_revision.id")),
     CheckConstraint("version > 0", name="version_positive"),
     Index("ix_book_revision_drafts", "region_id", postgresql_where=text("status = 'draft'")),
 )

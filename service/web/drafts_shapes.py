@@ -13,7 +13,7 @@ from service.application.inheritance import Lines
 from service.engine.rates import SECTIONS, Line
 from service.web import limits
 from service.web.answers import DecimalText
-from service.web.reading_shapes import LineValue, Ratio, ratio, value
+from service.web.reading_shapes import LineValue, Person, Ratio, person, ratio, value
 from service.web.requests import CODE_WORDS, NO_CONTROL
 
 Section = Literal["resources", "norms", "lives", "waits", "terms", "access", "weights", "climate"]
@@ -138,7 +138,7 @@ class Draft(Struct, frozen=True):
         version: counts its states; the entity tag is made of it.
         based_on: number of the revision that it began as a copy of; null for a region's first book.
         newest: number of the region's newest published revision; null for none.
-        outdated: whether the region has published since the revision that it is based on.
+        outdated: whether it rests neither on the newest revision nor on the one in force today: others have published since.
         who: id of who opened it, as the audit log has it.
         name: what people call them.
         note: what it is for.
@@ -146,6 +146,7 @@ class Draft(Struct, frozen=True):
         changed_at: when it was changed last.
         lines: number of lines that the region holds itself in it.
         changes: number of lines by which it differs from the revision that it is based on.
+        by: who opened it, by id and name.
     """
 
     id: int
@@ -161,6 +162,15 @@ class Draft(Struct, frozen=True):
     changed_at: Annotated[datetime, Meta(tz=True)]
     lines: int
     changes: int
+    by: Person
+
+
+class DraftMark(Struct, frozen=True):
+    """What is read of an answer that was written with its draft: it may be as old as a repeat may be late."""
+
+    id: int
+    region: str
+    version: int
 
 
 class Drafts(Struct, frozen=True):
@@ -226,6 +236,7 @@ class DraftMove(Struct, frozen=True):
         ratio: likely value after over before; null where no ratio says anything.
         ratio_to_inherited: likely value after over the inherited one; null where no ratio says anything.
         locked_by: region above that locks the line, so that an own one counts for nothing; null for none.
+        source_kept: whether its numbers move and its source does not, so that it still says where the old ones came from.
     """
 
     section: str
@@ -237,6 +248,7 @@ class DraftMove(Struct, frozen=True):
     ratio: Ratio
     ratio_to_inherited: Ratio
     locked_by: str | None
+    source_kept: bool
 
 
 class SetAside(Struct, frozen=True):
@@ -272,6 +284,7 @@ def draft_view(d: model.Draft) -> Draft:
     return Draft(
         id=d.id, region=d.region, version=d.version, based_on=d.based_on, newest=d.newest, outdated=d.outdated, who=d.who,
         name=d.name, note=d.note, opened_at=d.opened_at, changed_at=d.changed_at, lines=d.lines, changes=d.changes,
+        by=person(d.who, d.name),
     )
 
 
@@ -298,4 +311,5 @@ def _move(m: model.Moved) -> DraftMove:
     return DraftMove(
         section=m.key[0], code=m.key[1], change=m.how, before=value(m.before), after=value(m.after),
         inherited=value(m.above), ratio=ratio(m.ratio), ratio_to_inherited=ratio(m.ratio_to_above), locked_by=m.locked_by,
+        source_kept=m.source_kept,
     )

@@ -51,6 +51,8 @@ class QuoteDoor:
         sent, survey = self.understand(body)
         caller = asker_of(request).caller
         check_region(caller, sent.region)
+        if caller.sort == "form":
+            _check_form(sent)
         check_groups(survey, limits.FORM_GROUPS if caller.sort == "form" else limits.GROUPS)
         pin = None if sent.rates is msgspec.UNSET else sent.rates
         quoted = await self._quotes.quote(sent.region, survey, pin)
@@ -92,6 +94,19 @@ class QuoteDoor:
         said = (answer.region, answer.rates, answer.units, survey.level, survey.priced_on, survey.defects, survey.house,
                 survey.wishes, *([survey.job] if survey.job else []))
         return hashlib.sha256(self._encoder.encode(said)).hexdigest()
+
+
+def _check_form(sent: Any) -> None:
+    """A form is answered by today's rates: other days and revisions would show everybody how the region's prices move.
+
+    Raises:
+        ProblemError: 403.
+    """
+    named = [name for name in ("rates", "priced_on") if getattr(sent, name) is not msgspec.UNSET]
+    if named:
+        why = "must be left out with a form's key: a form is answered by the rates of today."
+        faults = [Fault(why, f"#/{name}", None) for name in named]
+        raise ProblemError(problem("not-allowed", f"{' and '.join(named)} {why}", errors=faults))
 
 
 def _nothing_priced(presenter: Presenter, answer: outcome.Answer) -> ProblemError:

@@ -13,6 +13,24 @@ from service.application.reading import Placed, Signed, Standing
 from service.engine.rates import Line
 from service.web.answers import DecimalText
 
+
+class Person(Struct, frozen=True):
+    """Who did something: a person, or a key.
+
+    Attributes:
+        id: sort and id, as the audit log has them.
+        name: what people call them.
+    """
+
+    id: str
+    name: str
+
+
+def person(who: str, name: str) -> Person:
+    """Who did something, on the wire; one without a name is called by the id."""
+    return Person(who, name or who)
+
+
 Ratio = Annotated[float | None, Meta(examples=[1.12])]
 
 
@@ -27,6 +45,7 @@ class Signature(Struct, frozen=True):
         who: id of who signed it, as the audit log has it.
         name: what people call them.
         why: their reason.
+        by: who signed it, by id and name.
     """
 
     region: str
@@ -36,6 +55,7 @@ class Signature(Struct, frozen=True):
     who: str
     name: str
     why: str
+    by: Person
 
 
 class LineValue(Struct, frozen=True):
@@ -204,6 +224,7 @@ class RevisionRow(Struct, frozen=True):
         added: lines that the revision with the number before had not.
         changed: lines that differ from it.
         taken_out: lines that it had and this one has not.
+        reverts_to: number of the revision that it goes back to; null for one that goes back to none.
     """
 
     revision: Signature
@@ -214,6 +235,7 @@ class RevisionRow(Struct, frozen=True):
     added: int
     changed: int
     taken_out: int
+    reverts_to: int | None
 
 
 class Revisions(Struct, frozen=True):
@@ -244,7 +266,7 @@ class RevisionWithEdits(Struct, frozen=True):
 
 def signature(s: Signed) -> Signature:
     """Who answers for a revision, on the wire."""
-    return Signature(s.region, s.number, s.effective, s.published_at, s.who, s.name, s.why)
+    return Signature(s.region, s.number, s.effective, s.published_at, s.who, s.name, s.why, person(s.who, s.name))
 
 
 def value(line: Line | None) -> LineValue | None:
@@ -269,7 +291,7 @@ def row(r: Revision, day: date) -> RevisionRow:
     """A revision on the wire, as it stands on a day."""
     return RevisionRow(
         signature(r.signed), r.on(day), [Days(since, until) for since, until in r.days], r.based_on, r.lines, r.added,
-        r.changed, r.taken_out,
+        r.changed, r.taken_out, r.reverts_to,
     )
 
 

@@ -236,3 +236,14 @@ async def test_a_number_with_which_no_quote_could_be_worked_out_is_refused(
     line = {"section": section, "code": code, "low": number, "likely": number, "high": number}
     found = faults(await office.post(DRAFTS, json={"lines": [line]}))
     assert found == {f"#/lines/0/{name}": reason for name in ("low", "likely", "high")}
+
+
+async def test_a_number_that_moves_without_a_word_of_its_source_is_pointed_out(office: httpx.AsyncClient) -> None:
+    """The source stays what it was, as a merge patch says; the office is told that it is the old number's."""
+    at, _ = await opened(
+        office, {**LEAD, "likely": "126"}, {"section": "resources", "code": "helper", "likely": "61", "source": "agreement"},
+        {"section": "resources", "code": "carpenter", "what": "Carpenter, all in"},
+    )
+    moved = {line["code"]: line for line in (await office.get(f"{at}/difference")).json()["lines"]}
+    assert {code: line["source_kept"] for code, line in moved.items()} == {"lead": True, "helper": False, "carpenter": False}
+    assert moved["lead"]["after"]["source"] == moved["lead"]["before"]["source"]

@@ -119,3 +119,12 @@ async def test_a_website_reads_that_its_key_has_ended_and_no_other_website_does(
     other = await form.post("/v1/quotes", json=QUOTE, headers={**ended, "Origin": "https://elsewhere.test"})
     assert other.status_code == 401
     assert "access-control-allow-origin" not in other.headers
+
+
+@pytest.mark.parametrize("pinned", [{"rates": "base@1+stock@1/kestrel-range@1+stock@1"}, {"priced_on": "2026-05-04"},
+                                    {"rates": "base@1", "priced_on": "2099-01-01"}])
+async def test_a_form_is_answered_by_the_rates_of_today_only(form: httpx.AsyncClient, pinned: dict[str, str]) -> None:
+    """Everybody has its key: old and scheduled rates would show how the region's prices move."""
+    answer = await form.post("/v1/quotes", json={**QUOTE, **pinned})
+    assert (answer.status_code, answer.json()["type"]) == (403, "/problems/not-allowed")
+    assert [fault["pointer"] for fault in answer.json()["errors"]] == [f"#/{name}" for name in pinned]

@@ -357,3 +357,35 @@ async def test_a_publication_that_was_refused_may_be_sent_again_under_its_key(sh
     tag = await shop.draft(price("lead", "900", high="900"))
     assert kind(await shop.publish(tag, key="publish-2")) == "confirmation-needed"
     assert (await shop.published(tag, key="publish-2", confirmed=["resources/lead=60/900/900 h"]))["number"] == 2
+
+
+async def test_a_list_for_a_later_day_does_not_make_this_weeks_draft_outdated(loaded_url: str, client_of: ClientOf) -> None:
+    shop = await new_office(loaded_url, client_of)
+    await shop.published(await shop.draft(price("lead", "95")), effective=in_days(30))
+    tag = await shop.draft(price("carpenter", "70"))
+    at = shop.path(f"drafts/{draft_of(tag)}")
+    draft = (await shop.client.get(at)).json()
+    assert (draft["based_on"], draft["newest"], draft["outdated"]) == (1, 2, False)
+    await shop.published(await shop.draft(price("helper", "61")), confirmed=["until:2"])
+    assert (await shop.client.get(at)).json()["outdated"]
+    assert kind(await shop.publish(tag)) == "draft-outdated"
+
+
+async def test_whoever_signs_is_named_in_one_form_everywhere(shop: Office) -> None:
+    tag = await shop.draft(price("lead", "97"))
+    draft = (await shop.client.get(shop.path(f"drafts/{draft_of(tag)}"))).json()
+    made = await shop.published(tag)
+    piece = {"code": "a_1", "form": "log", "section": "12 in", "length": "16 ft", "moisture": "14 %", "species": "lodgepole_pine",
+             "cut": "round", "where": "shed"}
+    assert (await shop.client.post(shop.path("stock"), json=piece)).status_code == 201
+    hours = await shop.client.post(shop.path("hours"), json={
+        "job": "Cabin", "done_on": in_days(-1), "method": "face_veneer", "element": "under_window", "rates": made["rates"],
+        "quoted_hours": "20", "actual_hours": "21"})
+    assert hours.status_code == 201, hours.text
+    revision = (await shop.client.get(shop.path(f"revisions/{made['number']}"))).json()["row"]["revision"]
+    stock = (await shop.client.get(shop.path("stock"))).json()["count"]
+    count = (await shop.client.get(shop.path("stock/counts"))).json()["counts"][0]
+    named = [draft, made, revision, stock, count, hours.json()["reports"][0]]
+    assert [one["by"] for one in named] == 6 * [{"id": made["who"], "name": "server of a test"}]
+    sheet = await shop.client.get(shop.path("hours"), headers={"Accept": "text/csv"})
+    assert sheet.text.splitlines()[1].endswith(made["who"])

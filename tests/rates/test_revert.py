@@ -28,6 +28,9 @@ async def test_going_back_is_a_new_revision_with_the_old_lines(shop: Office, loa
     assert next(line["from"] for line in read if line["code"] == "helper") == "base"
     told = await entries(loaded_url, shop.id, "revision.publish")
     assert '"reverts_to": 1' in told[-1]
+    rows = (await shop.client.get(shop.path("revisions"))).json()["revisions"]
+    assert [(r["revision"]["number"], r["reverts_to"]) for r in rows] == [(3, 1), (2, None), (1, None)]
+    assert made["reverts_to"] == 1
 
 
 async def test_going_back_may_be_scheduled(shop: Office) -> None:

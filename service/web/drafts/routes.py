@@ -67,7 +67,7 @@ class DraftDoor:
             )
         except RefusedLinesError as refused:
             raise refused_lines(refused.faults, ("lines",)) from None
-        said = msgspec.json.decode(made, type=shapes.Draft)
+        said = msgspec.json.decode(made, type=shapes.DraftMark)
         where = {"Location": f"/v1/regions/{said.region}/drafts/{said.id}", "ETag": f'"d{said.id}-{said.version}"'}
         return Response(made, status_code=201, media_type=JSON, headers=where)
 

@@ -10,6 +10,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.web import limits
 from service.web.answers import DecimalText
 from service.web.drafts_shapes import Note
+from service.web.reading_shapes import Person
 from service.web.requests import REVISION_FORM, REVISION_WORDS, Code, Day, Text, Whole
 
 Hours = Annotated[
@@ -76,7 +77,8 @@ class HoursReport(Struct, frozen=True):
         corrected_by: id of the report that took its place; null for none.
         counts: whether it counts.
         reported_at: when it was reported.
-        who: who reported it.
+        who: who reported it, as people call them.
+        by: who reported it, by id and name; in a sheet the id is the column `who_id`.
     """
 
     id: int
@@ -94,6 +96,7 @@ class HoursReport(Struct, frozen=True):
     counts: bool
     reported_at: datetime
     who: str
+    by: Person
 
 
 class HoursReports(Struct, frozen=True):

@@ -29,6 +29,7 @@ from service.web.hours.shapes import (
     TakenNorm,
 )
 from service.web.present import number as rounded
+from service.web.reading_shapes import person
 from service.web.sheets import CellFault, Column, read, write
 
 NOTE = (
@@ -135,15 +136,16 @@ def report_view(r: Report) -> HoursReport:
         id=r.id, job=s.job, done_on=s.done_on, method=s.method, element=s.element or None, rates=s.rates,
         quoted_hours=f"{s.quoted_hours:f}", actual_hours=f"{s.actual_hours:f}", crew=s.crew, note=s.note, corrects=s.corrects,
         corrected_by=r.corrected_by, counts=r.counts, reported_at=r.reported_at, who=r.who,
+        by=person(r.who_id, r.who),
     )
 
 
 def sheet_of(reports: Iterable[Report], *, comma: bool = False) -> bytes:
     """Reports as a sheet."""
-    columns = HoursReport.__struct_fields__
+    columns = tuple(name for name in HoursReport.__struct_fields__ if name != "by")
     views = ((report_view(r), {name: getattr(r.said, name) for name in HOURS}) for r in reports)
-    rows = ({c: _cell(getattr(view, c)) for c in columns} | hours for view, hours in views)
-    return write(columns, rows, decimal_comma=comma)
+    rows = ({c: _cell(getattr(view, c)) for c in columns} | hours | {"who_id": view.by.id} for view, hours in views)
+    return write((*columns, "who_id"), rows, decimal_comma=comma)
 
 
 def _cell(value: object) -> object:

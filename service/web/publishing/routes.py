@@ -22,7 +22,14 @@ from service.web.params import draft_named, number_named, region_named
 from service.web.publishing import shapes
 from service.web.publishing.preview import TAG, PreviewDoor, preview_paths, preview_route
 from service.web.publishing.preview_shapes import Preview
-from service.web.publishing.shapes import PublishedRevision, PublishRequest, RebasedDraft, RebaseRequest, RevertRequest
+from service.web.publishing.shapes import (
+    PublishedNumber,
+    PublishedRevision,
+    PublishRequest,
+    RebasedDraft,
+    RebaseRequest,
+    RevertRequest,
+)
 from service.web.schemas import Node
 
 AREA = "Drafts become revisions, with a day, a reason and a name. Nothing is changed in place."
@@ -109,7 +116,7 @@ def _said(done: Published) -> bytes:
 
 def _created(region: str, body: bytes) -> Response[bytes]:
     """The answer as it was written with the change, now or when the same create was sent before."""
-    number = msgspec.json.decode(body, type=PublishedRevision).number
+    number = msgspec.json.decode(body, type=PublishedNumber).number
     headers = {"Location": f"/v1/regions/{region}/revisions/{number}", **NO_STORE}
     return Response(body, status_code=201, media_type=JSON, headers=headers)
 

@@ -11,6 +11,7 @@ from service.application.judging import named
 from service.application.publishing import Published
 from service.application.rebasing import Rebased
 from service.web import limits
+from service.web.reading_shapes import Person, person
 from service.web.requests import Day
 
 NOT_BLANK = r"^[^\u0000-\u0020\u007f][^\u0000-\u001f\u007f]*$"
@@ -75,6 +76,8 @@ class PublishedRevision(Struct, frozen=True):
         name: who signed it, as people call them.
         published_at: when.
         why: the reason.
+        by: who signed it, by id and name.
+        reverts_to: number of the revision gone back to; null for one that goes back to none.
     """
 
     region: str
@@ -89,6 +92,14 @@ class PublishedRevision(Struct, frozen=True):
     name: str
     published_at: Annotated[datetime, Meta(tz=True)]
     why: str
+    by: Person
+    reverts_to: int | None
+
+
+class PublishedNumber(Struct, frozen=True):
+    """What is read of an answer that was written with its change: it may be as old as a repeat may be late."""
+
+    number: int
 
 
 class RebasedDraft(Struct, frozen=True):
@@ -117,7 +128,7 @@ def published(done: Published) -> PublishedRevision:
     return PublishedRevision(
         region=s.region, number=s.number, effective=s.effective, until=done.until, next_number=done.next_number,
         rates=done.rates, changed=done.changed, left_out=[named(key) for key in done.left_out], who=s.who, name=s.name,
-        published_at=s.published_at, why=s.why,
+        published_at=s.published_at, why=s.why, by=person(s.who, s.name), reverts_to=done.reverts_to,
     )
 
 

@@ -9,6 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType, field
 
 from service.web import limits
 from service.web.answers import Quantity
+from service.web.reading_shapes import Person
 from service.web.regions import RateLine
 from service.web.requests import CODE_WORDS, Code, Day, Length, Moisture, Text
 
@@ -129,8 +130,9 @@ class YardCount(Struct, frozen=True):
         number: its number; 0 where nobody ever counted.
         effective: first day on which it is in force; null where nobody ever counted.
         counted_at: when it was signed; null where nobody ever counted.
-        who: who signed it.
+        who: who signed it, as people call them.
         why: why.
+        by: who signed it, by id and name; both empty where nobody ever counted.
     """
 
     from_region: str = field(name="from")
@@ -139,6 +141,7 @@ class YardCount(Struct, frozen=True):
     counted_at: datetime | None
     who: str
     why: str
+    by: Person
 
 
 class Supply(Struct, frozen=True):
@@ -204,12 +207,13 @@ class StockCount(Struct, frozen=True):
         in_force_from: first day on which quotes use it; null where another count took its place on the same day.
         in_force_until: the day after the last; null for until further notice, or where it is not in force.
         counted_at: when it was signed.
-        who: who signed it.
+        who: who signed it, as people call them.
         why: why.
         pieces: how many there were.
         added: codes of pieces that came.
         removed: codes of pieces that went.
         changed: codes of pieces that are otherwise than before.
+        by: who signed it, by id and name.
     """
 
     number: int
@@ -223,6 +227,7 @@ class StockCount(Struct, frozen=True):
     added: list[str]
     removed: list[str]
     changed: list[str]
+    by: Person
 
 
 class StockCounts(Struct, frozen=True):

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from service.application.stock import Count, Yard
 from service.engine.rates import RateBook
 from service.engine.wood import LEADS
+from service.web.reading_shapes import person
 from service.web.regions import line_view
 from service.web.stock.pieces import Shown
 from service.web.stock.shapes import Stock, StockCount, StockCounts, Supply, YardCount
@@ -49,7 +50,7 @@ def _is_wood(book: RateBook, code: str) -> bool:
 
 
 def _count_of(yard: Yard) -> YardCount:
-    return YardCount(yard.region, yard.number, yard.effective, yard.counted_at, yard.who, yard.why)
+    return YardCount(yard.region, yard.number, yard.effective, yard.counted_at, yard.who, yard.why, person(yard.who_id, yard.who))
 
 
 def _counted(c: Count) -> StockCount:
@@ -58,4 +59,5 @@ def _counted(c: Count) -> StockCount:
     return StockCount(
         number=c.number, effective=c.effective, in_force_from=since, in_force_until=until, counted_at=c.counted_at, who=c.who,
         why=c.why, pieces=c.pieces, added=list(d.added), removed=list(d.removed), changed=list(d.changed),
+        by=person(c.who_id, c.who),
     )
