@@ -25,7 +25,7 @@ from service.engine.neighbours import (
 )
 from service.engine.outcome import SharedCost
 from service.engine.pricing import money
-from service.engine.site import finished_ft2, means_of_access, put_access, site_days, site_waits
+from service.engine.site import finished_ft2, means_of_access, put_access, site_days, site_waits, width_of
 from service.engine.survey import Defect
 from service.engine.work import Charge, Work, batch_factor
 
@@ -334,10 +334,16 @@ def _width_ft(parts: Sequence[Part]) -> float:
     if all(s is not None for s in stretches):
         known: list[Interval] = [s for s in stretches if s is not None]
         return max(s.end for s in known) - min(s.start for s in known)
-    beside = sum((number(p.defect, "length") or float(p.case.length_in)) / 12.0 for p in parts)
+    beside = sum(_length_ft(p) for p in parts)
     # Joints and checks run in several courses over each other: no wall is wider than its longest log.
     longest = max((float(p.case.clear_length_in) / 12.0 for p in parts if "clear_length" in p.case.known), default=beside)
     return min(beside, longest)
+
+
+def _length_ft(part: Part) -> float:
+    """Length along the wall that a part takes [ft]; joints lie above each other."""
+    said = number(part.defect, "length")
+    return float(width_of(part.case.but(length_in=said) if said else part.case))
 
 
 def saved(rows: Sequence[SharedCost]) -> Decimal:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from service.engine.array import Number, Truth, both, ceil, maximum, where
+from service.engine.array import Number, Truth, both, ceil, maximum, minimum, where
 from service.engine.case import Case
 from service.engine.modifiers import hours_factor
 from service.engine.rates import RateBook
@@ -87,6 +87,14 @@ def finished_ft2(case: Case) -> Number:
     return case.area_ft2 if case.damage.kind in FINISHED else 0.0
 
 
+def width_of(case: Case) -> Number:
+    """Width of the wall that the work takes [ft]; joints of more than a wall's length lie above each other in it."""
+    width = case.length_in / 12.0
+    if case.element.family != "seal":
+        return width
+    return minimum(width, access_row(case.book, "scaffold.longest_wall"))
+
+
 def put_access(
     work: Work, way: str, work_days: Number, wait_days: Number = 0.0, *, width_ft: Number | None = None,
     face_ft2: Number | None = None,
@@ -108,7 +116,7 @@ def put_access(
     work.part = "access"
     work.stage("access", CARPENTER_HELPER, phase="access")
     if way == "scaffold":
-        area = scaffold_area_ft2(book, case.height_ft, case.length_in / 12.0 if width_ft is None else width_ft)
+        area = scaffold_area_ft2(book, case.height_ft, width_of(case) if width_ft is None else width_ft)
         area = maximum(area, finished_ft2(case) if face_ft2 is None else face_ft2)
         steep = case.slope_deg > access_row(book, "limit.scaffold_slope")
         area = needed * where(steep, area * access_row(book, "scaffold.slope_multiplier"), area)

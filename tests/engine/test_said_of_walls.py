@@ -368,3 +368,27 @@ def test_nothing_is_let_into_a_sill_from_below(depth: float) -> None:
         lasting[side] = {o.method for o in found_for(make_survey(sill)).options if not o.stop_gap and not o.comparison_only}
     assert lasting["bottom"] == {"sill_needle", "sill_to_masonry"}
     assert lasting["outer"] & {"clean_leave", "dutchman", "epoxy_fill", "face_veneer"}
+
+
+def test_four_hundred_feet_of_joint_lie_above_each_other_in_one_wall() -> None:
+    """R23: (18 + 3) x (40 + 4) ft of scaffold, x 1.6 on a slope; not a scaffold of 404 ft. A short joint is as long as it is."""
+    faces = {}
+    for length_ft in (30.0, 150.0, 400.0):
+        joint = make_defect("chink_line", "seal_fail_adh", length=length_ft * FT, width=3.0, height=18.0, ground_slope=20.0)
+        chinked = plan(found_for(make_survey(joint)), "rechink")
+        faces[length_ft] = sum(float(x.quantity) for x in chinked.lines if x.norm == "scaffold.erect_per_ft2") / 0.03
+    assert faces[30.0] == pytest.approx(21.0 * 34.0 * 1.6, rel=0.01)
+    assert faces[150.0] == pytest.approx(21.0 * 44.0 * 1.6, rel=0.01)
+    assert faces[400.0] == pytest.approx(faces[150.0])
+
+
+def test_a_job_of_joints_pays_no_longer_scaffold_than_its_wall() -> None:
+    joints = [
+        replace(make_defect("chink_line", "seal_fail_adh", length=300.0 * FT, width=3.0, height=18.0, ground_slope=20.0,
+                            words={"wall": "north"}), index=n, id=str(n))
+        for n in range(2)
+    ]
+    job = quote(make_survey(*joints), book(), knowledge(), all_methods()).job
+    alone = quote(make_survey(joints[0]), book(), knowledge(), all_methods()).job
+    assert float(job.parts["access"]) <= 2.0 * float(alone.parts["access"])
+    assert float(job.parts["access"]) < 15000.0
