@@ -61,7 +61,7 @@ def _board_scope(case: Case, work: Work) -> None:
     work.labour("board_replace.per_ft", each * length / 12.0)
     work.task("Free the board, pull its nails; save what can be used again", 0.25, load=out)
     work.task("Hold point: is what lies behind sound and dry? If not, that comes first", 0.1, load=out, hold=True)
-    coat_of_borate(work, each * length * wide / 144.0)
+    coat_of_borate(work, each * length * wide / 144.0, waits=not people)
     below = "tape over the joists" if one_place else "flash over the joint below"
     work.task(f"Back-prime and seal every cut end; {below}", 0.25, load=out)
     work.task("Set the new board with a gap that drains; fix it so that it can move", 0.4, load=out)
@@ -77,9 +77,12 @@ def _board_scope(case: Case, work: Work) -> None:
     work.labour("spot_refinish.each", once=one_place)
     work.buy("spot_refinish.finish", once=one_place)
     work.task("Finish it like the boards beside it", 1.0)
-    work.cure("stain")
     if people:
+        # Treated wood may stand bare over a winter, a gap where people fall may not.
+        work.note("In frost it goes in all the same; its coat and finish follow once the wood is warm and dry.")
         work.note("Nobody stands or leans on it until it is in: the whole part comes out, no filling, no patch.")
+    else:
+        work.cure("stain")
     if one_place:
         work.note("Probe every joist, hanger and the ledger while the boards are off: they are not in this price.")
     if case.siding:

@@ -33,15 +33,15 @@ def _only_beside_the_repair(_: Case, gate: Gates) -> None:
 
 
 def _deck_gap_scope(case: Case, work: Work) -> None:
-    feet = run_ft(case, "deck_gap")
+    feet, one_edge = run_ft(case, "deck_gap"), case.element.family == "deck"  # joists and boards end at one edge
     work.stage("deck_gap", CARPENTER, phase=_phase(work))
     work.labour("deck_gap.fixed", once=True)
-    work.labour("deck_gap.per_ft", feet)
+    work.labour("deck_gap.per_ft", feet, once=one_edge)
     work.task(
         "Snap a line, cut the boards 1/2 to 3/4 in off the logs, support loose ends, clear behind", 0.6, load=1.0
     )
     work.task("Metal flashing lapped up behind or under the drip of the log", 0.4, load=1.0)
-    work.buy("deck_gap.flashing", feet)
+    work.buy("deck_gap.flashing", feet, once=one_edge)
     work.note("Sweep the gap clear once a year.")
     work.note("Where joists bear on that edge, the ledger or a free-standing beam comes first.")
 

@@ -124,3 +124,11 @@ def test_live_insects_hold_against_a_word_that_calls_them_gone() -> None:
     both_said = make_case("buck_door", "ants", words={"insects": "old_holes"})
     assert insect(both_said) == "ants"
     assert insect(make_case("buck_door", "pocket_shallow", words={"insects": "old_holes"})) == "old_holes"
+
+
+def test_joists_and_boards_of_one_deck_have_one_edge_that_is_cut_back() -> None:
+    gap = named(METHODS, "deck_gap")
+    one, eight = (make_case("deck_joist", "soft_wood", count=n, length=36.0, section=9.25) for n in (1, 8))
+    assert float(money(scope(gap, one))) == float(money(scope(gap, eight)))
+    logs = make_case("wall_low", "band", count=2, length=36.0, section=10.0)
+    assert bought(scope(gap, logs), "deck_gap.flashing") == 2.0 * float(run_ft(logs, "deck_gap"))

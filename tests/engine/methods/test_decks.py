@@ -219,3 +219,10 @@ def test_a_stair_is_set_on_precast_pads_in_frost_and_waits_for_no_spring(method:
     work = scope(method, stringer())
     assert "concrete" not in work.cures
     assert any("precast" in note for note in work.notes)
+
+
+@pytest.mark.parametrize("element", ["guard", "rail_post", "tread", "deck"])
+def test_what_people_lean_or_stand_on_is_renewed_in_frost_and_coated_later(element: str) -> None:
+    """A stain that does not cure in winter is no reason to leave a gap where people fall."""
+    assert not scope(BOARDS, make_case(element, "soft_wood", section=4.0, of=40.0, count=2)).cures
+    assert scope(BOARDS, make_case("trim", "soft_wood", section=1.0)).cures == ["borate_liquid", "stain"]
