@@ -62,8 +62,14 @@ def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
 
 
 def follows(inquiry: Inquiry, one: Candidate) -> tuple[Candidate, Truth] | None:
-    """What is first most often where a plan does not fit any more, and the worlds in which it is."""
+    """What is first most often where a plan does not fit any more, and the worlds in which it is; worked out once a plan."""
+    return inquiry.stated.once(("follows", one.code, one.heated), lambda _: _follows(inquiry, one))
+
+
+def _follows(inquiry: Inquiry, one: Candidate) -> tuple[Candidate, Truth] | None:
     assert one.over is not None
+    if not any_of(one.over.out):
+        return None
     out = truth_a_world(one.over.out, inquiry.worlds)
     rest = inquiry.first[out & (inquiry.first >= 0)]
     if not rest.size:

@@ -56,7 +56,7 @@ def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float
         return dict.fromkeys(columns, 0.0)
     ground = _ground(tuple(column.tobytes() for column in columns.values()))
     terms = dict(zip(columns, ground.terms, strict=True))
-    parts = _fitted(terms, ground.design, outcome)
+    parts = _fitted(terms, ground.design, ground.square, outcome)
     least = NOTHING * variance * outcome.size
     names, past = list(columns), ground.past
     for _ in range(MOST_JUMPS):
@@ -65,7 +65,8 @@ def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float
             break
         name = names[jump // CUTS.size]
         terms[name] = [*terms[name], past[:, jump] - past[:, jump].mean()]
-        parts = _fitted(terms, _design(list(terms.values())), outcome)
+        design = _design(list(terms.values()))
+        parts = _fitted(terms, design, _square(design), outcome)
     shares = {name: _variance(part) / variance for name, part in parts.items()}
     explained = max(sum(shares.values()), 1.0)
     return {name: share / explained for name, share in shares.items()}
@@ -76,11 +77,13 @@ class _Ground(NamedTuple):
 
     Attributes:
         terms: line and parabola along each. design: the same beside each other, behind a column of ones.
+        square: the left side of their normal equations.
         past: whether each world lies past each place along each coordinate, a column each, coordinate by coordinate.
     """
 
     terms: tuple[Sequence[Column], ...]
     design: Column
+    square: Column
     past: Column
 
 
@@ -90,7 +93,8 @@ def _ground(columns: tuple[bytes, ...]) -> _Ground:
     along = [np.frombuffer(column) for column in columns]
     terms = tuple(_curve(column) for column in along)
     past = (np.stack(along, axis=1)[:, :, None] > CUTS).reshape(along[0].size, -1).astype(np.float64)
-    return _Ground(terms, _design(terms), past)
+    design = _design(terms)
+    return _Ground(terms, design, _square(design), past)
 
 
 def _variance(column: Column) -> float:
@@ -114,9 +118,19 @@ def _design(terms: Sequence[Sequence[Column]]) -> Column:
     return np.column_stack([np.ones(terms[0][0].size), *(term for of in terms for term in of)])
 
 
-def _fitted(terms: Mapping[str, Sequence[Column]], design: Column, outcome: Column) -> dict[str, Column]:
+def _square(design: Column) -> Column:
+    """Left side of the normal equations.
+
+    A hair on their diagonal keeps them well behaved where a fact is the same in all worlds, or two always go together.
+    """
+    return np.asarray(design.T @ design + np.eye(design.shape[1]) * (HAIR * design.shape[0]), dtype=np.float64)
+
+
+def _fitted(
+    terms: Mapping[str, Sequence[Column]], design: Column, square: Column, outcome: Column
+) -> dict[str, Column]:
     """What each coordinate adds to the outcome, world by world, all fitted together."""
-    fit = _least_squares(design, outcome)
+    fit = _least_squares(design, square, outcome)
     parts, at = {}, 1
     for name, of in terms.items():
         parts[name] = design[:, at : at + len(of)] @ fit[at : at + len(of)]
@@ -141,13 +155,9 @@ def _greatest(past: Column, left: Column, least: float) -> int | None:
     return k if gain[k] > max(JUMP_TELLS * float(left @ left), least) else None
 
 
-def _least_squares(design: Column, outcome: Column) -> Column:
-    """The fit: by the normal equations, which are well behaved here; by the slow way where worlds are few for so many terms.
-
-    A hair on their diagonal keeps them so where a fact is the same in all worlds, or two always go together.
-    """
+def _least_squares(design: Column, square: Column, outcome: Column) -> Column:
+    """The fit: by the normal equations, which are well behaved here; by the slow way where worlds are few for so many terms."""
     if 2 * design.shape[1] < design.shape[0]:
-        square = design.T @ design + np.eye(design.shape[1]) * (HAIR * outcome.size)
         return np.asarray(np.linalg.solve(square, design.T @ outcome), dtype=np.float64)
     return np.asarray(np.linalg.lstsq(design, outcome, rcond=None)[0], dtype=np.float64)
 
