@@ -56,7 +56,7 @@ def assess(case: Case, words: Words, knowledge: Knowledge | None = None) -> Asse
 def urgency_under_load(case: Case, words: Words, knowledge: Knowledge) -> tuple[str, str]:
     """Class and sentence for one group, where the stated load may be more than what is left can carry.
 
-    Only where the sound section would carry it: else it is the load or the assumed grade that is in question (J).
+    Where even the sound member would not carry it, it is what the decay took that alarms (`overload_of`).
     """
     urgency, sentence = urgency_of(case)
     ratio = overload_of(case, words, knowledge)
@@ -71,7 +71,11 @@ def urgency_under_load(case: Case, words: Words, knowledge: Knowledge) -> tuple[
 
 
 def overload_of(case: Case, words: Words, knowledge: Knowledge) -> float:
-    """Greatest stress ratio of what is left, or 0 where the decay is not what makes it too great; worked out once a case."""
+    """Greatest stress ratio of what is left, measured by the sound member where even that is over; worked out once a case.
+
+    There the load or the assumed grade is in question as well, and what is new is what the decay took (J). So more load
+    never makes it less urgent.
+    """
     return case.once("overload", lambda case: _overload_of(case, words, knowledge))
 
 
@@ -79,10 +83,11 @@ def _overload_of(case: Case, words: Words, knowledge: Knowledge) -> float:
     left, sound = remains_of(case), sound_of(case)
     if left is None or sound is None or case.flag("ornamental_only") or case.in_the_tail_only:
         return 0.0
-    whole = [check.ratio for check in checks_of(case, sound, knowledge, words)]
-    if not whole or max(whole) > 1.0:
-        return 0.0
-    return max((check.ratio for check in checks_of(case, left, knowledge, words)), default=0.0)
+    whole = max((check.ratio for check in checks_of(case, sound, knowledge, words)), default=0.0)
+    rest = max((check.ratio for check in checks_of(case, left, knowledge, words)), default=0.0)
+    if whole > 1.0 and case.element.role == "bearing":
+        return 0.0  # a stack that stands under such a load stands on more than was said (J)
+    return rest / max(whole, 1.0)
 
 
 def overload_words(case: Case, words: Words, knowledge: Knowledge) -> str:

@@ -33,15 +33,16 @@ BIRD = {"woodpecker": " The bird was after insects: look for them."}
 GOVERN = "Local codes and licensed practice govern."
 
 
-def escalations_of(case: Case, knowledge: Knowledge, urgency: str) -> tuple[Escalation, ...]:
+def escalations_of(case: Case, knowledge: Knowledge, urgency: str, *, overloaded: bool = False) -> tuple[Escalation, ...]:
     """Everybody who has to look at this group, the most urgent first.
 
     Args:
         case: in the world as stated.
         knowledge: for the titles of hazards.
         urgency: "U0" to "U3".
+        overloaded: whether its stated load is more than it may carry.
     """
-    found = [*_owner(case, urgency), *_engineer(case), *_hazards(case), *_others(case, knowledge)]
+    found = [*_owner(case, urgency), *_engineer(case, overloaded=overloaded), *_hazards(case), *_others(case, knowledge)]
     return tuple(found)
 
 
@@ -58,8 +59,8 @@ def _owner(case: Case, urgency: str) -> Iterator[Escalation]:
         )
 
 
-def _engineer(case: Case) -> Iterator[Escalation]:
-    why = engineer_because(case)
+def _engineer(case: Case, *, overloaded: bool) -> Iterator[Escalation]:
+    why = engineer_because(case) or ("its stated load is more than it may carry" if overloaded else "")
     if why:
         yield Escalation(
             "engineer", "a structural engineer", "a firm price",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from service.engine.assess import behind_the_patch, overload_words
+from service.engine.assess import behind_the_patch, overload_of, overload_words
 from service.engine.causes import found as causes_found
 from service.engine.cautions import defect_cautions, escalations_of
 from service.engine.contradictions import (
@@ -144,7 +144,10 @@ def _examine(
         status="provisional" if check.provisional else "priced", slips=check.slips,
         notes=(*check.notes, *(said for said in on_loads if said)), findings=findings,
         causes=causes_found(first.causes, book, first.stated), cautions=defect_cautions(first.stated),
-        escalations=escalations_of(first.stated, knowledge, first.setting.urgency),
+        escalations=escalations_of(
+            first.stated, knowledge, first.setting.urgency,
+            overloaded=overload_of(first.stated, first.setting.words, knowledge) > 1.0,
+        ),
     )
     return _Examined(check, inquiries, answer)
 

@@ -96,6 +96,21 @@ def test_a_beam_is_held_up_only_where_its_use_is_restricted(more: dict[str, floa
     assert ("temp_shore" in offered(purlin)) is held
 
 
+def test_more_load_never_makes_a_soft_beam_less_urgent_and_an_engineer_sees_it() -> None:
+    """By hand: 10 x 9 in left, S 135 in3, carries 500 psi x 135 x 8 / 168^2 x 12 = 230 lb a foot at the grade assumed; 283 sound.
+
+    Source: statics of a simple beam; NDS 2018, table 4D from memory for the grade assumed.
+    """
+    def girder_under(load: float) -> Defect:
+        words = {"profile": "square"}
+        return make_defect("girder", "band", **{**DIMPLE, "depth": 1.0, "line_load": load}, words=words)
+
+    classes = [found(girder_under(load)).assessment.urgency for load in (200.0, 225.0, 235.0, 280.0, 300.0, 480.0)]
+    assert classes == ["U2", "U2", "U1", "U1", "U1", "U1"]
+    assert "engineer" in escalated(girder_under(300.0))
+    assert "leave_by_letter" not in offered(found(girder_under(300.0)))
+
+
 def test_a_soft_beam_that_sags_goes_to_an_engineer_however_little_is_gone() -> None:
     """B3, R14: 2 in over 14 ft is 1/84, far past 1/240."""
     sagging, level = (make_defect("purlin", "band", **{**DIMPLE, "depth": 0.5, **sag}) for sag in ({"sag": 2.0}, {}))
