@@ -293,6 +293,11 @@ def _figures(value: float) -> str:
         return f"{str(value)[:8]}…"
 
 
+def _in_full(bound: float) -> str:
+    """A bound as people write it, in full."""
+    return f"{bound:.0f}" if bound == int(bound) else f"{bound:g}"
+
+
 def _integer(value: Any, kind: inspect.IntType) -> str:
     if isinstance(value, bool) or not isinstance(value, (int, float)) or value != int(value):
         return f"must be a whole number, not {_named(value)}."
@@ -301,9 +306,9 @@ def _integer(value: Any, kind: inspect.IntType) -> str:
 
 def _bounds(value: float, kind: inspect.IntType | inspect.FloatType) -> str:
     if kind.ge is not None and value < kind.ge:
-        return f"must be at least {kind.ge:g}."
+        return f"must be at least {_in_full(kind.ge)}."
     if kind.le is not None and value > kind.le:
-        return f"must be at most {kind.le:g}."
+        return f"must be at most {_in_full(kind.le)}."
     return ""
 
 

@@ -390,3 +390,22 @@ async def test_a_job_says_where_two_places_name_one_piece(office: httpx.AsyncCli
     ]
     alone = (await office.post("/v1/quotes", json=one)).json()
     assert alone["job"]["wood_notes"] == []
+
+
+async def test_every_size_that_is_a_range_is_named_and_not_the_first_only(office: httpx.AsyncClient) -> None:
+    piece = {"form": "log", "section": "12 in", "length": "16 ft", "moisture": "14 %", "species": "lodgepole_pine",
+             "cut": "round", "where": "shed"}
+    sent = [{**piece, "code": "a_1", "section": "10-12 in", "length": "8-9 ft"}, {**piece, "code": "a_2"},
+            {**piece, "code": "a_3", "moisture": "10-20 %"}]
+    answer = await office.put(HOME, json={"pieces": sent}, headers=await tag_of(office, HOME))
+    assert answer.status_code == 422
+    pointers = [fault["pointer"] for fault in answer.json()["errors"]]
+    assert sorted(pointers) == ["#/pieces/0/length", "#/pieces/0/section", "#/pieces/2/moisture"]
+    change = {"length": "8-9 ft", "moisture": "10-20 %"}
+    other = await office.patch(f"{HOME}/kr_002", json=change, headers=await tag_of(office, f"{HOME}/kr_002"))
+    assert {fault["pointer"] for fault in other.json()["errors"]} == {"#/length", "#/moisture"}
+
+
+async def test_a_bound_is_said_in_full(office: httpx.AsyncClient) -> None:
+    answer = await office.post("/v1/regions/kestrel-range/drafts", json={"based_on": 10**12})
+    assert answer.json()["errors"][0]["detail"] == "must be at most 2147483647."

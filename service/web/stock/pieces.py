@@ -49,7 +49,7 @@ def piece_of(sent: PieceSent) -> Piece:
     """The piece that was sent, its sizes in the units of the yard's books.
 
     Raises:
-        RangeError: a size is a range.
+        RangeError: sizes are ranges.
     """
     given: dict[str, Any] = {**dict.fromkeys(MAY_BE_EMPTY), **changes_of(sent)}
     return Piece(code=sent.code, **given)
@@ -58,10 +58,16 @@ def piece_of(sent: PieceSent) -> Piece:
 def changes_of(sent: PieceSent | PieceChange) -> dict[str, Any]:
     """The fields that were sent, by their names in `Piece`. Raises RangeError."""
     given: dict[str, Any] = {}
+    ranges: list[str] = []
     for name in Piece.__slots__:
         said = getattr(sent, WIRE.get(name, name), UNSET)
-        if said is not UNSET and name != "code":
-            given[name] = _number(name, said) if name in WIRE and said is not None else _trimmed(said)
+        if said is UNSET or name == "code":
+            continue
+        given[name] = _number(name, said) if name in WIRE and said is not None else _trimmed(said)
+        if name in WIRE and said is not None and given[name] is None:
+            ranges.append(WIRE[name])
+    if ranges:
+        raise RangeError(ranges)
     return given
 
 
@@ -70,20 +76,19 @@ def _trimmed(said: Any) -> Any:
 
 
 class RangeError(ValueError):
-    """A size that is not one number."""
+    """Sizes that are not one number."""
 
-    def __init__(self, name: str) -> None:
-        """Name the field as it stands on the wire."""
-        super().__init__(name)
-        self.name = name
+    def __init__(self, names: Sequence[str]) -> None:
+        """Name the fields as they stand on the wire."""
+        super().__init__(", ".join(names))
+        self.names = tuple(names)
 
 
-def _number(name: str, said: str) -> Decimal:
+def _number(name: str, said: str) -> Decimal | None:
+    """The size that a text names; None for a range."""
     dimension, unit = ("length", SIZES[name][1]) if name in SIZES else ("moisture", "%")
     span = quantity(said, dimension, unit)
-    if not span.is_exact:
-        raise RangeError(WIRE[name])
-    return _kept(Decimal(repr(span.low)))
+    return _kept(Decimal(repr(span.low))) if span.is_exact else None
 
 
 def _kept(value: Decimal) -> Decimal:

@@ -49,6 +49,7 @@ from service.web.stock.pieces import WIRE, RangeError, SheetRead, Shown, changes
 from service.web.stock.shapes import CountSent, PieceChange, PieceSent, StockChange, YardPiece
 from service.web.stock.views import counts_view, stock_view
 
+Path = tuple[str | int, ...]
 PAGE = 50
 """Most counts in a page: each is held against the one before it."""
 
@@ -161,7 +162,7 @@ def _counting(door: YardDoor) -> list[HTTPRouteHandler]:
                 raise refused([*read.faults, *await door.nonsense(region, read)])
         else:
             sent = read_body(body, CountSent)
-            pieces = [_piece(one, ("pieces", k)) for k, one in enumerate(sent.pieces)]
+            pieces = _pieces([(one, ("pieces", k)) for k, one in enumerate(sent.pieces)])
         try:
             made = await door.change(request, region, whole_count(pieces, seen, door.known(units), door.today(), why))
         except NonsenseError as fault:
@@ -172,7 +173,7 @@ def _counting(door: YardDoor) -> list[HTTPRouteHandler]:
     async def add_piece(request: Asked, region: FromPath[str]) -> Response[bytes]:
         check_json(request)
         units = await door.units(region_named(region))
-        piece = _piece(read_body(await request.body(), PieceSent), ())
+        piece = _pieces([(read_body(await request.body(), PieceSent), ())])[0]
         try:
             made = await door.change(request, region, come_in(piece, door.known(units), door.today()), piece.code)
         except NonsenseError as fault:
@@ -191,7 +192,7 @@ def _one_piece(door: YardDoor) -> list[HTTPRouteHandler]:
         try:
             changes = changes_of(read_body(await request.body(), PieceChange))
         except RangeError as fault:
-            raise _range(fault, ()) from None
+            raise _ranges(_named(fault, ())) from None
         try:
             made = await door.change(request, region, alter(code, seen, changes, door.known(units), door.today()), code)
         except NonsenseError as fault:
@@ -228,18 +229,31 @@ def _tag(number: int, body: bytes) -> str:
     return count_tag(number, etag_of(body)[1:17])
 
 
-def _piece(sent: PieceSent, path: tuple[str | int, ...]) -> Piece:
-    try:
-        return piece_of(sent)
-    except RangeError as fault:
-        raise _range(fault, path) from None
+def _pieces(sent: Sequence[tuple[PieceSent, Path]]) -> list[Piece]:
+    """Pieces that were sent, each with its place in the body.
+
+    Raises:
+        ProblemError: 422, with every size that is a range.
+    """
+    pieces: list[Piece] = []
+    faults: list[Fault] = []
+    for one, path in sent:
+        try:
+            pieces.append(piece_of(one))
+        except RangeError as fault:
+            faults += _named(fault, path)
+    if faults:
+        raise _ranges(faults)
+    return pieces
 
 
-def _range(fault: RangeError, path: tuple[str | int, ...]) -> ProblemError:
+def _named(fault: RangeError, path: Path) -> list[Fault]:
     detail = "must be one number: a piece in the yard has been measured."
-    return ProblemError(problem(
-        "implausible", "A piece has one size, not a range.", errors=[Fault(detail, pointer((*path, fault.name)), None)]
-    ))
+    return [Fault(detail, pointer((*path, name)), None) for name in fault.names]
+
+
+def _ranges(faults: Sequence[Fault]) -> ProblemError:
+    return ProblemError(problem("implausible", "A piece has one size, not a range.", errors=faults[: limits.ERRORS]))
 
 
 def _refuse(fault: NonsenseError, where: str = "", read: SheetRead | None = None) -> NoReturn:
