@@ -309,8 +309,13 @@ def _tail_renew_scope(case: Case, work: Work) -> None:
     letter_where(work, near)
 
 
+def _title(case: Case) -> str:
+    """What is new: nobody calls a joist a beam."""
+    return f"new {case.element.name}" if case.element.code in SAWN else ""
+
+
 METHODS = (
-    Method("beam_replace", _beam_replace_fits, _beam_replace_scope),
+    Method("beam_replace", _beam_replace_fits, _beam_replace_scope, title_of=_title),
     Method("sister", _sister_fits, _sister_scope),
     Method("tail_renew", _tail_renew_fits, _tail_renew_scope),
 )

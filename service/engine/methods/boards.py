@@ -14,6 +14,8 @@ MARGIN_IN = 12.0
 FACE_IN = 6.0
 """Least face of a board, where only its thickness was said [in] (J)."""
 
+SIDE_BY_SIDE = ("deck", "tread")
+"""Members whose pieces lie side by side in one place (J)."""
 TITLES = {
     "tread": "new tread", "rail_post": "new guard post", "guard": "new guard part", "threshold": "new threshold",
     "trim": "new trim board", "deck": "new deck boards",
@@ -55,14 +57,14 @@ def _board_scope(case: Case, work: Work) -> None:
     net_ft3 = thick * wide * length / 1728.0
     out = 1.0 if people else 0.0
     work.stage("board_replace", CARPENTER_HELPER if case.siding else CARPENTER)
-    one_place = case.element.code == "deck"
+    deck, one_place = case.element.code == "deck", case.element.code in SIDE_BY_SIDE
     # Set out once a place, however many boards lie side by side (R21).
     work.labour("board_replace.fixed", once=one_place)
     work.labour("board_replace.per_ft", each * length / 12.0)
     work.task("Free the board, pull its nails; save what can be used again", 0.25, load=out)
     work.task("Hold point: is what lies behind sound and dry? If not, that comes first", 0.1, load=out, hold=True)
     coat_of_borate(work, each * length * wide / 144.0, waits=not people)
-    below = "tape over the joists" if one_place else "flash over the joint below"
+    below = "tape over the joists" if deck else "flash over the joint below"
     work.task(f"Back-prime and seal every cut end; {below}", 0.25, load=out)
     work.task("Set the new board with a gap that drains; fix it so that it can move", 0.4, load=out)
     work.buy("board_replace.fixings", each * length / 12.0)
@@ -83,7 +85,7 @@ def _board_scope(case: Case, work: Work) -> None:
         work.note("Nobody stands or leans on it until it is in: the whole part comes out, no filling, no patch.")
     else:
         work.cure("stain")
-    if one_place:
+    if deck:
         work.note("Probe every joist, hanger and the ledger while the boards are off: they are not in this price.")
     if case.siding:
         work.note("Log siding is a board on a frame: look at the sheathing and the studs while it is off.")

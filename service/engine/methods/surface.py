@@ -315,11 +315,17 @@ def _wall_refinish_scope(case: Case, work: Work) -> None:
     work.note("On north and east walls the finish lasts about twice as long as on south and west.")
 
 
+def _finished(case: Case) -> str:
+    """What is finished as a whole, where it is no wall."""
+    wall = case.element.family in ("wall", "sill", "header", "notch", "siding")
+    return "" if wall else "surface blasted and finished"
+
+
 METHODS = (
     Method("monitor", _monitor_fits, _monitor_scope, leaves_as_is=True),
     Method("clean_leave", _clean_leave_fits, _clean_leave_scope, leaves_as_is=True),
     Method("borate_surface", _only_with_a_repair, _borate_surface_scope, alone=False),
     Method("borate_rods", _only_with_a_repair, _borate_rods_scope, alone=False),
     Method("spot_refinish", _spot_refinish_fits, _spot_refinish_scope),
-    Method("wall_refinish", _wall_refinish_fits, _wall_refinish_scope),
+    Method("wall_refinish", _wall_refinish_fits, _wall_refinish_scope, title_of=_finished),
 )

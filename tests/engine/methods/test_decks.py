@@ -226,3 +226,16 @@ def test_what_people_lean_or_stand_on_is_renewed_in_frost_and_coated_later(eleme
     """A stain that does not cure in winter is no reason to leave a gap where people fall."""
     assert not scope(BOARDS, make_case(element, "soft_wood", section=4.0, of=40.0, count=2)).cures
     assert scope(BOARDS, make_case("trim", "soft_wood", section=1.0)).cures == ["borate_liquid", "stain"]
+
+
+def test_half_the_treads_of_a_stair_take_less_work_than_a_new_stair() -> None:
+    """Treads of one stair are set out once (R21)."""
+    treads = make_case("tread", "soft_wood", count=6, of=12.0, section=2.0, section_other=11.0, length=12.0, treads=12.0)
+    assert hours(scope(BOARDS, treads)) < hours(scope(STAIR, treads))
+
+
+@pytest.mark.parametrize(("element", "title"), [("deck_joist", "new deck joist"), ("girder", "")])
+def test_a_joist_that_comes_out_is_called_a_joist(element: str, title: str) -> None:
+    replaced = named(BEAM_METHODS, "beam_replace")
+    assert replaced.title_of is not None
+    assert replaced.title_of(make_case(element, "soft_wood")) == title

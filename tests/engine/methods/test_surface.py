@@ -197,3 +197,10 @@ def test_weather_on_a_member_that_is_no_wall_takes_no_blasting_of_a_wall(element
     case = make_case(element, damage)
     assert too_much_by(WALL, case) == ["M39"]
     assert not forbidden_by(SPOT, case)
+
+
+@pytest.mark.parametrize(("element", "title"), [("wall_mid", ""), ("log_siding", ""), ("deck", "surface blasted and finished")])
+def test_a_deck_that_is_finished_is_not_called_a_wall(element: str, title: str) -> None:
+    refinish = named(METHODS, "wall_refinish")
+    assert refinish.title_of is not None
+    assert refinish.title_of(make_case(element, "finish_fail")) == title
