@@ -39,6 +39,10 @@ FLOORS = ("girder", "floor_joist")
 SMALL_LOSS = 0.1
 """Share of the section lost from which bending and tension members go to the engineer (G14)."""
 
+SOFT_SKIN = "soft at the surface; stop the water before it goes deeper"
+CHARRED = "charred at the surface; scrape it and probe what is under it"
+ONLY_EXIT = "set up another way out, then close the stair; until it stands one at a time, and only to leave"
+"""What is done with a soft stair that is the only way out (R33)."""
 SURFACES = {
     "seal": ("U2", "rain gets into the open joint; close it before winter"),
     "finish": ("U3", "it is the finish and not the wood"),
@@ -123,9 +127,21 @@ def _not_decay(case: Case) -> Verdict | None:
         case "insect":
             return _insects(case)
         case "mechanical" if not case.rotten:
-            return "U3", "", f"the {title} is scarred, not rotten"
+            return _cut_into(case)
         case _:
             return None
+
+
+def _cut_into(case: Case) -> Verdict:
+    """Wood that was knocked or cut away: a scar, or a notch where it bends."""
+    title = case.element.name
+    measured = "depth" in case.known or loss_stated(case)
+    loss = max(float(case.section_loss), float(case.depth_ratio)) if measured else 0.0
+    if case.element.role not in ("bending", "tension", "people") or loss <= SMALL_LOSS:
+        return "U3", "", f"the {title} is scarred, not rotten"
+    if loss > BAD_LOSS:
+        return "U0", f"stay off and out from under the {title}, and shore it", "more than half of it is cut away"
+    return "U1", f"keep load off the {title}", "it is cut into where it has to carry"
 
 
 def _crack(case: Case) -> Verdict:
@@ -208,6 +224,9 @@ def _deck(case: Case, *, gone: bool) -> Verdict:
     title = case.element.name
     if case.element.code == "deck_ledger":
         return "U0", "close the deck, nobody on it or under it", "a soft ledger lets a whole deck go at once"
+    if case.boards_only:
+        why = "a soft board lets a foot through"
+        return "U0" if gone else "U1", "nobody steps on the soft boards; block them off", why
     if gone:
         return "U0", "close the deck", f"the {title} is rotten through"
     if float(case.of) > 0.0 and case.batch >= 0.5 * float(case.of):
@@ -219,7 +238,8 @@ def _stair(case: Case, *, gone: bool) -> Verdict:
     title = case.element.name
     far_up = "from_end" in case.known and float(case.from_end_in) > FOOT_IN
     if case.element.code == "tread" or case.flag("tread_notch") or (gone and case.damage.code != "foot_rot") or far_up:
-        return "U0", "close the stair", f"the {title} is soft where people step"
+        close = ONLY_EXIT if case.flag("only_exit") else "close the stair"
+        return "U0", close, f"the {title} is soft where people step"
     notches = "its notches are sound" if case.flags.get("tread_notch") is False else "probe every tread notch today"
     return "U1", "one person at a time on the stair, nothing heavy", f"the {title} is soft; {notches}"
 
@@ -236,7 +256,8 @@ def _beam(case: Case, *, gone: bool) -> Verdict:
     if loss > SMALL_LOSS:
         off = "heavy things and crowds" if case.element.code in FLOORS else "snow and storage"
         return "U1", f"keep {off} off what the {title} carries", "it has lost wood where it bends"
-    return "U2", "", f"the {title} is soft at the surface; stop the water before it goes deeper"
+    skin = CHARRED if case.damage.kind == "fire" else SOFT_SKIN
+    return "U2", "", f"the {title} is {skin}"
 
 
 def _seat_soft(case: Case) -> bool:
@@ -261,6 +282,8 @@ def _wall(case: Case, *, gone: bool) -> Verdict:
         return "U1", "nobody and no snow on that eave", "the rot has run in to where the rafter bears"
     if case.element.family == "tail" and set(case.bears) - {"wall"}:
         return "U1", f"put no load on what the {title} carries", "an end that sticks out has no help"
+    if case.element.family == "tail":
+        return "U2", "", f"the {title} is soft and drinks; the rot runs inwards"
     if not case.element.structural:
         return "U2", "", f"the {title} is soft and lets water through to what lies behind it"
     carries = bool(case.bears) or float(case.point_loads) > 0.0 or float(case.joists) > 0.0

@@ -155,3 +155,24 @@ def test_old_dry_rot_can_wait_only_while_half_of_the_log_is_left() -> None:
     dry: dict[str, Any] = {"section": 10.0, "length": 96.0, "moisture": 14.0}
     assert level(make_case("sill_log", "soft_wood", words={"activity": "old"}, depth=4.9, **dry)) == "U3"
     assert level(make_case("sill_log", "soft_wood", words={"activity": "old"}, depth=5.1, **dry)) == "U2"
+
+
+def test_the_only_stair_is_closed_once_another_way_out_stands() -> None:
+    """R33: egress."""
+    only = urgency_of(make_case("stringer", "foot_rot", from_end=20.0, flags={"only_exit": True}))
+    other = urgency_of(make_case("stringer", "foot_rot", from_end=20.0))
+    assert only[0] == other[0] == "U0"
+    assert "until it stands one at a time, and only to leave" in only[1]
+    assert other[1].startswith("Today: close the stair.")
+
+
+def test_soft_boards_are_blocked_off_and_the_deck_stays_open() -> None:
+    few = urgency_of(make_case("deck", "soft_wood", count=6, of=40.0))
+    assert few[0] == "U1"
+    assert "nobody steps on the soft boards; block them off" in few[1]
+    assert level(make_case("deck", "through", count=6, of=40.0)) == "U0"
+    assert "close the deck" in urgency_of(make_case("deck", "through", count=30, of=40.0))[1]
+
+
+def test_a_soft_tail_is_not_said_to_let_water_in_behind_it() -> None:
+    assert "the rot runs inwards" in urgency_of(make_case("log_tail", "end_rot", section=12.0, from_end=3.0))[1]
