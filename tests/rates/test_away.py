@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import asyncio
 import tempfile
-from collections.abc import AsyncIterator, Callable, Iterator
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
 from contextlib import AbstractAsyncContextManager, AsyncExitStack, asynccontextmanager
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
+from uuid import uuid4
 
 import asyncpg
 import httpx
@@ -30,6 +32,9 @@ SOON_S = 20.0
 MANY = 30
 """More than the pool has connections."""
 
+LATE = ("/problems/not-stored", "/problems/books-unavailable", "/problems/gate-away")
+"""Answers that say that the database did not answer in time, and that nothing was stored."""
+
 Away = Callable[[Database], AbstractAsyncContextManager[None]]
 
 
@@ -50,6 +55,7 @@ async def office(database: Database) -> AsyncIterator[httpx.AsyncClient]:
         )
     app = create_app(settings_for(database.url, database_patience_s=PATIENCE_S, check_books_s=0.2))
     async with living(app), client_of(app, key.text) as client:
+        await patiently(lambda: client.post("/v1/quotes", json=QUOTE))
         yield client
         await thrown_away(client)
 
@@ -132,6 +138,14 @@ async def following(database: Database) -> AsyncIterator[None]:
 # ---- what holds in all of them -------------------------------------------------------------------------------------------
 
 
+async def patiently(ask: Callable[[], Awaitable[httpx.Response]]) -> httpx.Response:
+    """An answer of a database that is there, on a machine that may have other things to do: asked anew while it is late."""
+    async with asyncio.timeout(60.0):
+        while (answer := await ask()).status_code == 503 and answer.json()["type"] in LATE:  # noqa: ASYNC110  # asks the database
+            await asyncio.sleep(0.1)
+    return answer
+
+
 async def quoted(office: httpx.AsyncClient) -> httpx.Response:
     answer = await office.post("/v1/quotes", json=QUOTE)
     assert answer.status_code == 200, answer.text
@@ -142,24 +156,34 @@ async def edited(office: httpx.AsyncClient, note: str) -> httpx.Response:
     return await office.post(DRAFTS, json={"note": note})
 
 
+async def kept(office: httpx.AsyncClient, note: str) -> httpx.Response:
+    """An edit that nothing speaks against; repeated with one key, so that it is settled where its commit took too long."""
+    once = {"Idempotency-Key": uuid4().hex}
+    async with asyncio.timeout(60.0):
+        while (answer := await office.post(DRAFTS, json={"note": note}, headers=once)).status_code in (409, 503):  # noqa: ASYNC110
+            await asyncio.sleep(0.1)
+    return answer
+
+
 async def notes(office: httpx.AsyncClient) -> list[str]:
     """The notes of the drafts that are there."""
-    answer = await office.get(DRAFTS)
+    answer = await patiently(lambda: office.get(DRAFTS))
     assert answer.status_code == 200, answer.text
     return sorted(draft["note"] for draft in answer.json()["drafts"])
 
 
 async def thrown_away(office: httpx.AsyncClient) -> None:
     """All drafts of the region."""
-    for draft in (await office.get(DRAFTS)).json()["drafts"]:
-        path = f"{DRAFTS}/{draft['id']}"
-        tag = (await office.get(path)).headers["etag"]
-        assert (await office.delete(path, headers={"If-Match": tag})).status_code == 204
+    for draft in (await patiently(lambda: office.get(DRAFTS))).json()["drafts"]:
+        read = partial(office.get, f"{DRAFTS}/{draft['id']}")
+        tag = (await patiently(read)).headers["etag"]
+        throw = partial(office.delete, f"{DRAFTS}/{draft['id']}", headers={"If-Match": tag})
+        assert (await patiently(throw)).status_code == 204
 
 
 async def recovered(office: httpx.AsyncClient) -> httpx.Response:
     """The first quote that is sure of its rates again; nobody does anything for it."""
-    async with asyncio.timeout(30.0):
+    async with asyncio.timeout(60.0):
         while (answer := await quoted(office)).headers["rates-degraded"] == "true":  # noqa: ASYNC110  # asks the database
             await asyncio.sleep(0.1)
     return answer
@@ -170,7 +194,7 @@ async def test_quotes_go_on_edits_are_refused_and_nothing_is_lost(
     database: Database, office: httpx.AsyncClient, away: Away
 ) -> None:
     before = await quoted(office)
-    assert (await edited(office, "before")).status_code == 201
+    assert (await kept(office, "before")).status_code == 201
     async with away(database):
         first = await unsure(office)
         await asyncio.sleep(1.1)
@@ -189,7 +213,7 @@ async def test_quotes_go_on_edits_are_refused_and_nothing_is_lost(
         assert answer.json()["type"] == "/problems/not-stored"
     await recovered(office)
     assert (await office.get("/readyz")).json()["degraded"] is False
-    assert (await edited(office, "after")).status_code == 201
+    assert (await kept(office, "after")).status_code == 201
     assert await notes(office) == ["after", "before"]
 
 
@@ -208,7 +232,7 @@ async def test_it_stops_soon_whatever_the_database_does(database: Database, away
 
 async def unsure(office: httpx.AsyncClient) -> httpx.Response:
     """The first quote that says that it is not sure of its rates."""
-    async with asyncio.timeout(30.0):
+    async with asyncio.timeout(60.0):
         while (answer := await quoted(office)).headers["rates-degraded"] == "false":  # noqa: ASYNC110  # asks the database
             await asyncio.sleep(0.05)
     return answer
@@ -218,7 +242,7 @@ async def test_a_server_that_only_follows_is_quoted_from_and_takes_no_edits(
     database: Database, office: httpx.AsyncClient
 ) -> None:
     await quoted(office)
-    assert (await edited(office, "before")).status_code == 201
+    assert (await kept(office, "before")).status_code == 201
     async with following(database):
         await recovered(office)
         refused = await edited(office, "meanwhile")
@@ -226,7 +250,7 @@ async def test_a_server_that_only_follows_is_quoted_from_and_takes_no_edits(
 
     assert (refused.status_code, refused.json()["type"], "retry-after" in refused.headers) == (503, "/problems/not-stored", True)
     assert there == ["before"]
-    async with asyncio.timeout(30.0):
+    async with asyncio.timeout(60.0):
         while (await edited(office, "after")).status_code == 503:  # noqa: ASYNC110  # asks the database
             await asyncio.sleep(0.1)
     assert await notes(office) == ["after", "before"]
@@ -282,7 +306,7 @@ async def test_what_was_published_by_others_meanwhile_is_quoted_from_as_soon_as_
     async with hung(database):
         await unsure(office)
     number = await publish_again(bare_engine(database.url))
-    async with asyncio.timeout(30.0):
+    async with asyncio.timeout(60.0):
         while f"{REGION}@{number}" not in (answer := await quoted(office)).json()["rates"]:
             assert answer.json()["rates"] == before.json()["rates"]
             await asyncio.sleep(0.05)
@@ -329,8 +353,8 @@ async def test_of_an_edit_in_doubt_the_doubt_is_told_and_a_repeat_settles_it(
 ) -> None:
     once = {"Idempotency-Key": f"in-doubt-{doubtful.__name__}"}
     async with doubtful(database):
-        doubted = await office.post(DRAFTS, json={"note": "in doubt"}, headers=once)
-    async with asyncio.timeout(30.0):
+        doubted = await patiently(lambda: office.post(DRAFTS, json={"note": "in doubt"}, headers=once))
+    async with asyncio.timeout(60.0):
         while (settled := await office.post(DRAFTS, json={"note": "in doubt"}, headers=once)).status_code != 201:
             # The first one may still be on its way out.
             assert settled.status_code in (409, 503), settled.text
@@ -339,5 +363,5 @@ async def test_of_an_edit_in_doubt_the_doubt_is_told_and_a_repeat_settles_it(
     assert (doubted.status_code, doubted.json()["type"]) == (503, "/problems/outcome-unknown")
     assert int(doubted.headers["retry-after"]) > 0
     assert await notes(office) == ["in doubt"]
-    repeated = await office.post(DRAFTS, json={"note": "in doubt"}, headers=once)
+    repeated = await patiently(lambda: office.post(DRAFTS, json={"note": "in doubt"}, headers=once))
     assert repeated.content == settled.content
