@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -17,8 +16,8 @@ EIGHTHS = ("", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
 """Marks of a tape between two inches."""
 WITHOUT_ABOUT = (" a ", " in ", " outer ")
 """Words after which a rounded number stands alone."""
-BEFORE_A_VOWEL = re.compile(r"\b([Aa]) (?=(?:8\d*|11|18)(?![\d,]))")
-"""The article before eight, eighty, eleven and eighteen."""
+ARTICLE = (" a ", " A ")
+"""The article before a number, which is `an` before eight, eighty, eleven and eighteen."""
 
 
 def _inches(value_in: float) -> str:
@@ -30,6 +29,12 @@ def _inches(value_in: float) -> str:
         return _number(value_in, 2)
     whole, part = divmod(marks, len(EIGHTHS))
     return " ".join(text for text in (str(whole) if whole else "", EIGHTHS[part]) if text)
+
+
+def _begins_with_a_vowel(number: str) -> bool:
+    """Whether a number is spoken with a vowel first: 8, 11 and 18, and whatever begins with 8."""
+    whole = number.split(" ", 1)[0].split(".", 1)[0]
+    return whole.startswith("8") or whole in ("11", "18")
 
 
 def _number(value: float, digits: int) -> str:
@@ -100,8 +105,11 @@ class Words:
                 guessed = name in rough and spec in ("length", "volume")
                 value = self._roughly(plain[name], spec) if guessed and spec else plain[name]
                 about = guessed and not text.endswith(WITHOUT_ABOUT)
-                parts.append(("about " if about else "") + self._one(value, spec or ""))
-        said = BEFORE_A_VOWEL.sub(r"\1n ", "".join(parts))
+                number = ("about " if about else "") + self._one(value, spec or "")
+                if f" {text}".endswith(ARTICLE) and _begins_with_a_vowel(number):
+                    parts[-1] = f"{text[:-1]}n "
+                parts.append(number)
+        said = "".join(parts)
         return said[:1].upper() + said[1:] if template.startswith("{") else said
 
     def _roughly(self, value: float, spec: str) -> float:
