@@ -30,7 +30,7 @@ from service.web.quantities import QuantityError
 from service.web.requests import RequestTypes
 from service.web.summary import summary_of
 
-ENGINE = "1.1.0"
+ENGINE = "1.2.0"
 """Version of the engine that answers name. It changes whenever the same request with the same rates is answered otherwise."""
 
 
