@@ -385,7 +385,8 @@ async def test_a_job_says_where_two_places_name_one_piece(office: httpx.AsyncCli
     named = {code for wood in first for p in wood for code in p["yard"]}
     assert len(named) == 1
     assert answer["job"]["wood_notes"] == [
-        f"Yard piece {code} is named for defects 1 and 2 and serves once: the wood of the others has to come from elsewhere."
+        f"Yard piece {code} is named for defects 1 and 2 and serves once: the wood of the others has to come from elsewhere, "
+        "and the dates of the job wait for it."
         for code in named
     ]
     alone = (await office.post("/v1/quotes", json=one)).json()
