@@ -129,7 +129,7 @@ def years_of(case: Case, method: Method, record: MethodRecord, *, corrected: boo
     """Likely life; watching counts one year (R29)."""
     if record.role == "interim":
         return 1.0
-    return life_years(case.book, method.life_row, corrected=corrected)
+    return life_years(case.book, method.life_row(case), corrected=corrected)
 
 
 def candidates(case: Case, setting: Setting, *, corrected: bool, lasting: bool = False) -> list[Candidate]:

@@ -19,7 +19,8 @@ class Method:
         fits: asks the gates. Called with a case in one world or in many.
         scope: dictates the work for ONE piece of the group; the recorder knows how many there are.
         alone: whether it can be a plan; components and corrections only go beside one (R1).
-        lives_as: code whose life rows it uses, where it has none of its own.
+        lives_as: code whose life rows it uses on such a member, where it has none of its own or it lasts otherwise there;
+            "" where it lasts as it does elsewhere.
         holds_up: whether a stop-gap takes the load off the member.
         leaves_as_is: whether a repair leaves the member as weak as it is.
         title_of: what it is called on such a member, where that differs; "" where it does not.
@@ -29,12 +30,11 @@ class Method:
     fits: Callable[[Case, Gates], None]
     scope: Callable[[Case, Work], None]
     alone: bool = True
-    lives_as: str = ""
+    lives_as: Callable[[Case], str] | None = None
     holds_up: bool = False
     leaves_as_is: bool = False
     title_of: Callable[[Case], str] | None = None
 
-    @property
-    def life_row(self) -> str:
+    def life_row(self, case: Case) -> str:
         """Code of the life rows."""
-        return self.lives_as or self.code
+        return (self.lives_as(case) if self.lives_as else "") or self.code

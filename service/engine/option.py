@@ -139,13 +139,13 @@ def build_option(
     pieces = pieces_of(work, setting.words)
     declined = declined_titles(setting.all_causes)
     calendar = WorkCalendar.of(book, case.day)
-    life = _life(book, one, corrected=corrected)
+    life = _life(case, one, corrected=corrected)
     score_price = sum((parts.get(p, Decimal(0)) for p in ("package", "interim", "correction", "access")), Decimal(0))
     terms = score_terms(case, record, work, float(score_price), one.years)
     sign_off = max(record.sign_off, *(SIGNS.get(row, 0) for row in work.leads), 0)
     return Option(
         method=one.code, variant="heated" if one.heated else "", title=_title(one, days), rank=rank,
-        comparison_only=one.comparison, stop_gap=_is_stop_gap(case, one),
+        comparison_only=one.comparison and rank > 1, stop_gap=_is_stop_gap(case, one),
         provisional=_provisional(case, sign_off), holds=share_of(holds), otherwise=otherwise, fork=fork,
         package=package, whole=whole, parts=parts, lines=lines, conditional=tuple(c.what for c in conditional),
         if_more=_if_more(case, one, setting), steps=days.steps, clocks=days.clocks,
@@ -210,9 +210,9 @@ def _provisional(case: Case, sign_off: int) -> bool:
     return sign_off >= 2 or case.level in ("told", "photos") or case.structural or bool(engineer_because(case))
 
 
-def _life(book: RateBook, one: Candidate, *, corrected: bool) -> Life:
+def _life(case: Case, one: Candidate, *, corrected: bool) -> Life:
     def years(state: str) -> tuple[float, float, float]:
-        line = book.line("lives", f"{one.method.life_row}.{state}")
+        line = case.book.line("lives", f"{one.method.life_row(case)}.{state}")
         return float(line.low), float(line.likely), float(line.high)
 
     return Life(years("corrected"), years("not_corrected"), "corrected" if corrected else "not_corrected")

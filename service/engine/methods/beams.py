@@ -63,7 +63,7 @@ def _beam_replace_fits(case: Case, gate: Gates) -> None:
     _only_the_tail(case, gate)
     gate.more_than_it_needs(
         "M22",
-        both(case.element.code in SAWN, case.rotten, _half_sound(case)),
+        both(case.element.code in SAWN, case.rotten or case.damage.kind == "split", _half_sound(case)),
         "At least half of it is sound: a new one beside it does it, and nothing has to come out.",
     )
     gate.more_than_it_needs(
@@ -314,8 +314,13 @@ def _title(case: Case) -> str:
     return f"new {case.element.name}" if case.element.code in SAWN else ""
 
 
+def _lasts_as(case: Case) -> str:
+    """A new joist of a deck stands in the rain, and lasts no longer than a new deck does (B8)."""
+    return "joist_outdoors" if case.element.code in SAWN and case.element.family == "deck" else ""
+
+
 METHODS = (
-    Method("beam_replace", _beam_replace_fits, _beam_replace_scope, title_of=_title),
+    Method("beam_replace", _beam_replace_fits, _beam_replace_scope, lives_as=_lasts_as, title_of=_title),
     Method("sister", _sister_fits, _sister_scope),
     Method("tail_renew", _tail_renew_fits, _tail_renew_scope),
 )

@@ -8,6 +8,7 @@ from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
 from service.engine.methods.framing import under_the_sill
+from service.engine.methods.surface import scraped_is_enough
 from service.engine.science.section import segment_area_in2, segment_width_in
 from service.engine.work import LEAD_CARPENTER, Work
 
@@ -93,6 +94,7 @@ def _face_veneer_fits(case: Case, gate: Gates) -> None:
     _seat_in_the_stretch(case, gate)
     under_the_sill(case, gate)
     gate.cannot("G10", case.in_notch, "The rot runs into the corner notch, where a facing cannot be fitted.")
+    scraped_is_enough(case, gate)
     # R10: from 24 in on, or shorter where depth alone is too much for a let-in patch.
     gate.more_than_it_needs(
         "G07", both(case.length_in < 24.0, negate(either(d > 3.0, d / size > 0.33))),
@@ -154,6 +156,7 @@ def _inlay_fits(case: Case, gate: Gates) -> None:
     _seat_in_the_stretch(case, gate)
     under_the_sill(case, gate)
     gate.cannot("R9", case.structural, "This member works in bending or carries people: an inlay is a skin, not strength.")
+    scraped_is_enough(case, gate)
     gate.more_than_it_needs(
         "G08", both(case.length_in < 72.0, case.length_in < case.clear_length_in / 2.0),
         "The rot is local ({length:length}); a full-length inlay would cut away sound wood.", length=case.length_in,

@@ -9,6 +9,7 @@ from service.engine.method import Method
 from service.engine.methods import components as parts
 from service.engine.methods.facing import back_width_in, facing_length_in, recess_in, slab_area_in2
 from service.engine.methods.framing import section_area_in2, sound_wood_ft3, waste_of_wood, width_of_wood_in, wood_form
+from service.engine.methods.surface import scraped_is_enough
 from service.engine.methods.wall_work import (
     MOST_OF_LOG,
     borate_ends,
@@ -59,6 +60,7 @@ def _little(case: Case) -> Truth:
 
 
 def _too_much(case: Case, gate: Gates) -> None:
+    scraped_is_enough(case, gate)
     gate.more_than_it_needs(
         "R6", _little(case),
         "{length:length} of rot, {depth:length} deep in {size:length}: a lighter repair holds, the log stays.",

@@ -68,10 +68,11 @@ def _monitor_fits(case: Case, gate: Gates) -> None:
         gate.cannot("K08", struck=True, why="Every rain gets in at an open joint and rots the log below.")
     if case.damage.code == "finish_fail":
         gate.cannot("K13", struck=True, why="A failed finish lets rain in or holds it: waiting turns paint work into rot.")
-    if kind == "mechanical" and case.element.role in ("bending", "tension", "people"):
+    if kind in ("mechanical", "fire") and case.element.role in ("bending", "tension", "people"):
         gate.cannot(
             "G14", maximum(case.section_loss, case.depth_ratio) > SMALL_LOSS,
-            "It is cut into where it has to carry: it is strengthened or held up, not watched.",
+            f"It is {'burnt' if kind == 'fire' else 'cut'} into where it has to carry: "
+            "it is strengthened or held up, not watched.",
         )
     if case.rotten:
         _monitor_rot_fits(case, gate)
@@ -136,6 +137,14 @@ def grinding_holds(case: Case) -> Truth:
         case.rotten, case.depth_in <= SHALLOW_IN, case.depth_ratio <= SHALLOW_RATIO, modulus_loss(case) <= MODULUS_LOSS,
         negate(either(case.overlaps_joint, case.in_notch, case.to_joint_in < FROM_NOTCH_IN)),
         not (case.flag("holds_water") or case.flag("crosses_seal_line")),
+    )
+
+
+def scraped_is_enough(case: Case, gate: Gates) -> None:
+    """Char that is scraped back to bright wood leaves a log as good as it was: it is no rot, and nothing goes on (B3)."""
+    gate.more_than_it_needs(
+        "B3", grinding_holds(case) if case.damage.kind == "fire" else False,
+        "It is charred {depth:length} deep and sound below: scraped back, borated and finished it stays.", depth=case.depth_in,
     )
 
 

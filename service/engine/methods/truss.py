@@ -18,7 +18,7 @@ from service.engine.methods.framing import (
     stamp,
     wood_form,
 )
-from service.engine.methods.surface import grinding_holds
+from service.engine.methods.surface import grinding_holds, scraped_is_enough
 from service.engine.work import CREW_OF_FOUR, LEAD_CARPENTER, Work
 
 LOCAL_UP_TO_IN = 48.0
@@ -163,6 +163,7 @@ def end_length_in(case: Case) -> Number:
 
 def _end_splice_fits(case: Case, gate: Gates) -> None:
     _ornamental(case, gate)
+    scraped_is_enough(case, gate)
     gate.cannot(
         "M20",
         case.length_in > LOCAL_UP_TO_IN,
@@ -222,6 +223,7 @@ def _end_splice_scope(case: Case, work: Work) -> None:
 
 def _chord_replace_fits(case: Case, gate: Gates) -> None:
     _ornamental(case, gate)
+    scraped_is_enough(case, gate)
     gate.more_than_it_needs(
         "M20",
         both(holds_with_steel(case), not case.flag("bearing_failed")),
