@@ -24,7 +24,7 @@ from service.engine.rates import RateBook
 from service.engine.survey import CauseSeen, Wishes, WoodOnHand
 
 Figure = TypeVar("Figure")
-WORKED_OUT = ("depth_ratio", "both_faces", "on_inner_face", "round", "heritage", "punky_in3", "_notes")
+WORKED_OUT = ("depth_ratio", "both_faces", "share_gone", "on_inner_face", "round", "heritage", "punky_in3", "_notes")
 """What a case keeps once it was worked out, and a changed twin works out anew."""
 MOST_BOARDS = 0.5
 """Share of its boards from which a deck is renewed as a whole (J)."""
@@ -167,6 +167,15 @@ class Case:
         """Both faces are gone: seen, or the depth is nine tenths of the member."""
         return either(self.inner_soft, self.depth_ratio >= 0.9)
 
+    @cached_property
+    def share_gone(self) -> Number:
+        """Share of the member that is gone: depth over size, of a hollow heart its share of the section (R13, R31)."""
+        if not self.hollow:
+            return self.depth_ratio
+        if self.round:
+            return self.depth_ratio * self.depth_ratio
+        return self.depth_ratio * minimum(self.depth_in / self.other_in, 1.0)
+
     @property
     def sound_behind_in(self) -> Number:
         """Sound wood behind the decay [in]."""
@@ -216,6 +225,11 @@ class Case:
     def siding(self) -> bool:
         """Whether this is log siding on a frame, another trade altogether."""
         return self.element.code == "log_siding" or self.word("profile") == "log_siding"
+
+    @property
+    def hollow(self) -> bool:
+        """Whether it rots in the heart under a sound shell; the depth is then what the hollow measures across."""
+        return self.damage.code == "core" or self.word("side") == "core"
 
     @property
     def rotten(self) -> bool:

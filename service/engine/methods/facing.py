@@ -20,8 +20,12 @@ LEAST_RECESS_IN = 1.5
 
 @once_a_case
 def recess_in(case: Case) -> Number:
-    """Depth of the recess [in]: to sound wood and half an inch into it, at least 1 1/2 in (G07; J for the half inch)."""
-    return maximum(case.depth_in + 0.5, LEAST_RECESS_IN)
+    """Depth of the recess [in]: to sound wood and half an inch into it, at least 1 1/2 in (G07; J for the half inch).
+
+    Sound wood behind a hollow in the heart begins past the middle of the member.
+    """
+    sound_in = (case.section_in + case.depth_in) / 2.0 if case.hollow else case.depth_in
+    return maximum(sound_in + 0.5, LEAST_RECESS_IN)
 
 
 @once_a_case
@@ -153,6 +157,7 @@ def _inlay_fits(case: Case, gate: Gates) -> None:
     )
     gate.cannot("G08", _crushed(case), "The log is crushed where it bears: an inlay would hang on wood that carries nothing.")
     gate.cannot("G08", case.both_faces, "Both faces are soft.")
+    gate.cannot("G08", case.hollow, "The rot is in the heart, under a sound shell: an inlay would not reach it.")
     _seat_in_the_stretch(case, gate)
     under_the_sill(case, gate)
     gate.cannot("R9", case.structural, "This member works in bending or carries people: an inlay is a skin, not strength.")

@@ -8,7 +8,9 @@ from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
 from service.engine.methods.framing import under_the_sill
+from service.engine.methods.wall_work import mostly
 from service.engine.science.cure import COLDEST_DEGF, WARMEST_DEGF, epoxy_cure_hours
+from service.engine.urgency import seat_soft
 from service.engine.work import CARPENTER, FINISHER, LEAD, Work
 
 ECONOMIC_IN3 = 150.0
@@ -60,6 +62,7 @@ def _nothing_carried(case: Case, gate: Gates, what: str, code: str) -> None:
         "G15", either(case.in_notch, case.to_joint_in < FROM_BEARING_IN),
         f"The rot lies within 6 in of a notch or joint that bears, where {what} would have to carry.",
     )
+    gate.cannot(code, case.hollow, f"The rot is in the heart, under a sound shell: {what} would not reach it.")
     gate.cannot(code, case.both_faces, f"Both faces are soft: there is nothing sound to hold {what}.")
     under_the_sill(case, gate)
     if case.element.code in ("buck_window", "buck_door", "threshold"):
@@ -71,6 +74,7 @@ def _nothing_carried(case: Case, gate: Gates, what: str, code: str) -> None:
 
 def _filler_fits(case: Case, gate: Gates, code: str) -> None:
     _nothing_carried(case, gate, "a filling", code)
+    gate.cannot("G04", seat_soft(case), "What lands on this log stands on the soft face: a filling does not bear.")
     in_check = case.check_width_in > 0.0 if "check_width" in case.known else False
     gate.cannot("R8", in_check, "A check runs through it and moves: a hard filling would split the log wider.")
     gate.cannot("R8", case.flag("moving"), "The wall still settles; a hard filling would break out.")
@@ -233,24 +237,30 @@ def _dutchman_scope(case: Case, work: Work) -> None:
     parts.borate(
         work, rods=parts.rods_in_pocket(case), surface_ft2=face_in2 / 144.0, wood_ft3=2.0 * cut_ft3
     )
-    edge = "" if case.on_inner_face else "; top edge sloped 10 to 15 degrees out"
+    bears = mostly(seat_soft(case))
+    edge = "" if case.on_inner_face or bears else "; top edge sloped 10 to 15 degrees out"
     work.task(f"Cut a square or tapered recess{edge}", 0.35)
     work.task("Hold point: sound all round within 3 in and a third of the log? If not, a new face", 0.05, hold=True)
     work.task("Rods around it and a surface coat of borate", 0.1)
     parts.dry_down(case, work, case.moisture_pct)
-    work.task("Fit a patch of the same species, grain and ring slope, 1/16 in proud", 0.3)
+    patch = "bearing block of the same species and grain, tight under what lands on it" if bears else (
+        "patch of the same species, grain and ring slope, 1/16 in proud"
+    )
+    work.task(f"Fit a {patch}", 0.3)
     work.task("Glue, two screws, plugs; clamp", 0.1)
     glue_sets = case.book.likely("waits", "cure.polyurethane.next") / 24.0
     work.wait("cure", "Glue sets, dry and free of frost", glue_sets)
     work.task("Plane it flush" + (" and cut the tool marks on across it" if by_hand else "; texture it"), 0.1)
-    _blend(work, "Blend the finish in")
     work.buy("dutchman.fixings")
     work.wood(
         "let-in patch", "board", thickness_in=thick, width_in=wide, length_in=long, net_ft3=cut_ft3,
         waste="waste.dutchman", bought_as=("timber_dry", cut_ft3 * 12.0),
     )
     parts.glue(case, work)
+    _blend(work, "Blend the finish in")
     work.sound_wood_ft3 = maximum(cut_ft3 - case.punky_in3 / 1728.0, 0.0)
+    if bears:
+        work.note("In a seat it is a bearing block, fitted tight, and only if the engineer agrees; nothing is cut under load.")
     if by_hand:
         work.note("Record the place before it is cut: drawing, photographs, the piece kept.")
 
