@@ -17,12 +17,12 @@ from service.engine.outcome import JobStep
 from service.engine.rates import RateBook
 from service.engine.sharing import Part, face_of
 from service.engine.site import crew_days_of
-from service.engine.work import Stage, Wait
+from service.engine.work import Stage, Task, Wait
 
 CARRIES_FIRST = {"truss": 0, "beam": 1, "rafter": 1, "tail": 1, "roof_deck": 2}
 """Under one roof area: trusses, then what lies on them, then the deck that closes it (B9)."""
 AFTER_WOOD = {"spot_refinish": 1, "wall_refinish": 1, "check_seal": 2, "recaulk": 2, "rechink": 2}
-"""On one wall: wood, then blasting and stain, then sealant and chink (B9)."""
+"""On one wall: wood, then blasting and stain, then sealant and chink; the last coat of the stain over these (B9)."""
 LEDGER = "ledger_rebuild"
 """Comes off before the wall that it hides (B9, M30)."""
 FACES = ("wall", "sill", "header", "notch", "tail", "frame", "siding", "seal")
@@ -39,8 +39,8 @@ class _Item:
     part: int
     rank: tuple[float, ...]
     stage: Stage
+    steps: list[Task | Wait]
     days: list[float]
-    waits: list[bool]
     ready: float
     after: list[int]
     at: int = 0
@@ -48,6 +48,15 @@ class _Item:
     starts: float | None = None
     ends: float = 0.0
     serves: list[int] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Plans:
+    """Where the main work of each plan begins and ends among the items, and where a coat is ready to be sealed over."""
+
+    first: dict[int, int] = field(default_factory=dict)
+    last: dict[int, int] = field(default_factory=dict)
+    stained: dict[int, int] = field(default_factory=dict)
 
 
 class Course(NamedTuple):
@@ -71,7 +80,7 @@ def order_of_work(parts: Sequence[Part], book: RateBook) -> Course:
     steps = tuple(
         JobStep(
             n=place[k], phase=items[k].stage.phase, method=items[k].stage.method,
-            defects=_serves(parts, items[k]), text=_text(items[k].stage), starts_day=round(items[k].starts or 0.0, 2),
+            defects=_serves(parts, items[k]), text=_text(items[k]), starts_day=round(items[k].starts or 0.0, 2),
             ends_day=round(items[k].ends, 2), after=tuple(sorted(place[a] for a in items[k].after)),
         )
         for k in ranked
@@ -87,8 +96,8 @@ def _serves(parts: Sequence[Part], item: _Item) -> tuple[int, ...]:
     return tuple(sorted({parts[p].index for p in (item.part, *item.serves)}))
 
 
-def _text(stage: Stage) -> str:
-    return next((p.text for p in stage.parts), stage.method.replace("_", " "))
+def _text(item: _Item) -> str:
+    return next((p.text for p in item.steps), item.stage.method.replace("_", " "))
 
 
 def stage_days(part: Part) -> list[float]:
@@ -104,8 +113,7 @@ def stage_days(part: Part) -> list[float]:
 
 def _items(parts: Sequence[Part]) -> list[_Item]:
     items: list[_Item] = []
-    last_of: dict[int, int] = {}
-    first_main: dict[int, int] = {}
+    plans = _Plans()
     standing: dict[tuple[str, int], int] = {}
     elsewhere: list[tuple[int, Stage]] = []
     for p, part in enumerate(parts):
@@ -126,20 +134,29 @@ def _items(parts: Sequence[Part]) -> list[_Item]:
                 _join(items[standing[face]], p, total, lead)
                 before = [*before, standing[face]]
                 continue
-            lengths = [float(x.days) if isinstance(x, Wait) else total * x.share for x in stage.parts]
-            waits = [isinstance(x, Wait) for x in stage.parts]
-            items.append(
-                _Item(p, _rank(part, stage), stage, lengths, waits, ready.get(stage.phase, lead), [] if rises else before)
-            )
-            at = last_of[p] = len(items) - 1
-            before = [*before, at] if rises else [at]
-            if rises:
-                standing[face] = at
-            elif stage.phase == "main":
-                first_main.setdefault(p, at)
+            for steps in _at_the_last_coat(parts, part, stage):
+                days = [float(x.days) if isinstance(x, Wait) else total * x.share for x in steps]
+                after = [] if rises else before
+                items.append(_Item(p, _rank(part, stage), stage, steps, days, ready.get(stage.phase, lead), after))
+                at = plans.last[p] = len(items) - 1
+                before = [*before, at] if rises else [at]
+                if rises:
+                    standing[face] = at
+                elif stage.phase == "main":
+                    plans.first.setdefault(p, at)
+                    if len(steps) < len(stage.parts):
+                        plans.stained.setdefault(p, at)
     _wait_for_others(parts, items, elsewhere)
-    _one_at_a_time(parts, items, first_main, last_of)
+    _one_at_a_time(parts, items, plans)
     return items
+
+
+def _at_the_last_coat(parts: Sequence[Part], part: Part, stage: Stage) -> list[list[Task | Wait]]:
+    """The steps of a stage, in two where joints beside it are sealed before its last coat (B9, M39)."""
+    cut = next((n for n, step in enumerate(stage.parts) if isinstance(step, Task) and step.over_seals), 0)
+    if not cut or not any(_finish_waits(part, other) for other in parts if other is not part):
+        return [stage.parts]
+    return [stage.parts[:cut], stage.parts[cut:]]
 
 
 def _ready_days(part: Part) -> tuple[dict[str, float], float]:
@@ -199,26 +216,28 @@ def _rank(part: Part, stage: Stage) -> tuple[float, ...]:
     return float(PHASE_ORDER[stage.phase]), urgent, structure, course if course is not None else height / 1.0, float(part.place)
 
 
-def _one_at_a_time(
-    parts: Sequence[Part], items: list[_Item], first_main: dict[int, int], last_of: dict[int, int]
-) -> None:
+def _one_at_a_time(parts: Sequence[Part], items: list[_Item], plans: _Plans) -> None:
     """G26, R27: the lower course, post or truss is finished and loaded before the next is cut.
 
     Every reason to wait points the way of `_rank_of`, so that no plan ever waits for itself.
     """
     ranks = [(*_rank_of(part), p) for p, part in enumerate(parts)]
-    on_site = [(q, parts[q]) for q in sorted(first_main)]
+    on_site = [(q, parts[q]) for q in sorted(plans.first)]
     last = max((AFTER_WOOD.get(part.plan.code, 0) for part in parts), default=0)
     for p, one in enumerate(parts):
-        if p not in last_of:
+        if p not in plans.last:
             continue
         before_finish = AFTER_WOOD.get(one.plan.code, 0) < last
         for q, other in on_site:
             if p == q:
                 continue
-            in_turn = ranks[p] < ranks[q] and _must_wait(one, other)
-            if in_turn or (before_finish and _finish_waits(one, other)) or _hides(one, other):
-                items[first_main[q]].after.append(last_of[p])
+            in_turn = (ranks[p] < ranks[q] and _must_wait(one, other)) or _hides(one, other)
+            finishes = before_finish and _finish_waits(one, other)
+            if finishes and p in plans.stained and not in_turn:
+                items[plans.first[q]].after.append(plans.stained[p])
+                items[plans.last[p]].after.append(plans.last[q])
+            elif in_turn or finishes:
+                items[plans.first[q]].after.append(plans.last[p])
 
 
 def _hides(one: Part, other: Part) -> bool:
@@ -281,7 +300,7 @@ def _lay_out(items: list[_Item], calendar: WorkCalendar) -> None:
         k = min(ready, key=lambda n: (max(ready[n], crew_free), items[n].at == 0, turn[n]))
         item = items[k]
         start = max(ready[k], item.time)
-        if item.waits[item.at]:
+        if isinstance(item.steps[item.at], Wait):
             item.starts = start if item.starts is None else item.starts
             item.time = start + item.days[item.at]
         else:

@@ -52,6 +52,7 @@ class Task:
         share: share of the stage's hours. room, roof, load: share of its duration that a room is out of use, a roof is
             open, or a porch, stair, deck or floor must not be loaded.
         hold: whether work stops here until somebody has looked.
+        over_seals: whether it comes after the sealing of joints beside it (B9).
     """
 
     text: str
@@ -60,6 +61,7 @@ class Task:
     roof: float = 0.0
     load: float = 0.0
     hold: bool = False
+    over_seals: bool = False
 
 
 @dataclass(slots=True)
@@ -185,21 +187,22 @@ class Work:
             its = hours * share
             self._pay(Charge(self.part, trade, units, norm, factor * share, len(self.stages) - 1, its, its * wage))
 
-    def labour_first(self, first: str, each: str) -> None:
+    def labour_first(self, first: str, each: str, *, on_site: bool = True) -> None:
         """Hours where the first piece of a batch takes `first` in all and every other takes `each` (R21)."""
         case = self.case
-        self.labour(first, 1.0, once=True)
+        self.labour(first, 1.0, once=True, on_site=on_site)
         if case.batch > 1:
             others = (case.batch - 1) / case.batch
-            self.labour(each, others)
+            self.labour(each, others, on_site=on_site)
 
     def task(
-        self, text: str, share: float, *, room: float = 0.0, roof: float = 0.0, load: float = 0.0, hold: bool = False
+        self, text: str, share: float, *, room: float = 0.0, roof: float = 0.0, load: float = 0.0, hold: bool = False,
+        over_seals: bool = False,
     ) -> None:
         """A step of this stage; the shares of a stage add up to 1. Work on the inner face stands in the room."""
         stage = self.stages[-1]
         inside = stage.phase in ("main", "finish") and self.case.on_inner_face
-        stage.parts.append(Task(text, share, 1.0 if inside else room, roof, load, hold))
+        stage.parts.append(Task(text, share, 1.0 if inside else room, roof, load, hold, over_seals))
 
     def wait(self, kind: str, text: str, days: Number, *, room: float = 0.0, roof: float = 0.0, load: float = 0.0) -> None:
         """A wait in calendar days: kind is cure, drying or weather."""

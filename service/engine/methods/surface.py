@@ -108,7 +108,7 @@ def _monitor_rot_fits(case: Case, gate: Gates) -> None:
 def _monitor_scope(case: Case, work: Work) -> None:
     # A stage without steps: there is no downtime, no visit and no mobilisation in watching (R25).
     work.stage("monitor", LEAD)
-    work.labour("monitor.each", on_site=False)
+    work.labour_first("monitor.each", "monitor.next", on_site=False)  # who looks at one looks at all
     work.note("Photograph it with a scale, set two marked pins, write the date and what would change your mind.")
     work.note("Act when the wood reads over 20 %, the mark grows by more than 1/8 in, or an awl goes in.")
     work.note("Look again after 6 and 12 months; read the moisture twice, four weeks apart.")
@@ -309,7 +309,8 @@ def _wall_refinish_scope(case: Case, work: Work) -> None:
     parts.dry_down(case, work, case.moisture_pct, parts.CLOSE_UP_COAT_PCT)
     days = book.likely("waits", "cure.borate_liquid.next") / 24.0
     work.wait("cure", "Borate dries before the stain", days)
-    work.task("Stain in the shade, coat by coat; caulk and chink before the last coat", 0.35)
+    work.task("Stain in the shade; caulk and chink follow it, before the last coat", 0.23)
+    work.task("Last coat, over caulk and chink that have skinned", 0.12, over_seals=True)
     days = book.likely("waits", "weather.rain_free_finish") / 24.0
     work.wait("weather", "No rain on the fresh finish", days)
     work.buy("blast_media", skin / 100.0)
