@@ -54,6 +54,7 @@ class Candidate:
         lets_down: whether it is a stop-gap that takes no load off a member of which too little is left to carry.
         stands, totals, behind: the worlds in which it may be first, its score there, and what puts it behind its class.
         offered, comparison: whether it is among the options, and only for comparison.
+        needless: whether it is more than is needed, whatever the date: something lighter that lasts fits.
         likelier: whether it is offered only because it is first in most worlds; it never goes before what holds as stated.
         stated, many: scope in the world as stated and over all worlds, where it was composed.
         laid_out: its steps and its lines, where somebody asked for them.
@@ -72,6 +73,7 @@ class Candidate:
     lets_down_over: Truth = False
     offered: bool = False
     comparison: bool = False
+    needless: bool = False
     likelier: bool = False
     decisions: Decisions | None = None
     stated: Work | None = None
@@ -152,7 +154,7 @@ def candidates(case: Case, setting: Setting, *, corrected: bool, lasting: bool =
 
 def asks_to_be_held(case: Case, urgency: str) -> bool:
     """Whether a member is held up in the world as stated: more than half is gone, it moved, or its use is restricted (R26)."""
-    gone = float(case.depth_ratio) > HALF and not case.in_the_tail_only
+    gone = float(case.share_gone) > HALF and not case.in_the_tail_only
     return gone or case.damage.code in MOVED or urgency in ("U0", "U1")
 
 
@@ -161,7 +163,7 @@ def lets_down(case: Case, method: Method, record: MethodRecord) -> Truth:
     carries = case.rotten and (case.element.structural or bool(case.bears)) and not case.flag("ornamental_only")
     if record.role != "interim" or method.holds_up or not carries or case.damage.code == "end_rot":
         return False
-    return True if case.damage.code in ("through", "crush") else case.depth_ratio > HALF
+    return True if case.damage.code in ("through", "crush") else case.share_gone > HALF
 
 
 def settle(found: Sequence[Candidate]) -> None:
@@ -173,6 +175,7 @@ def settle(found: Sequence[Candidate]) -> None:
     for one in found:
         fits = not one.gates.struck
         one.offered = fits or (not one.gates.forbidden and not lasting)
+        one.needless = not one.offered and not one.gates.forbidden
         one.comparison = one.offered and fits and one.record.is_replacement and light
 
 

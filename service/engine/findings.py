@@ -143,7 +143,10 @@ def _rank(
 def _show_likelier(
     stated: Case, many: Case, found: Sequence[Candidate], setting: Setting, first: NDArray[np.int64]
 ) -> None:
-    """What is first in most worlds is shown with its price, though more than is needed as described (R6, R13).
+    """A replacement that is first in most worlds is shown with its price, though more than is needed as described (R6, R13).
+
+    What is no replacement stays out: for the size as described its price would look cheaper than what does it (R6); the
+    headline and the fork say what it comes to. So does a wall log that R6 itself keeps in.
 
     By the usual weights: what an owner weighs orders the plans and brings none in that was struck out (P10).
     """
@@ -152,6 +155,8 @@ def _show_likelier(
         first = first_in_worlds([by_usual_weights(many, one) for one in found], worlds)
     k, times = commonest(first)
     if k < 0 or times * 2 <= worlds or found[k].offered or found[k].gates.forbidden:
+        return
+    if not found[k].record.is_replacement or any(no.code == "R6" for no in found[k].gates.struck):
         return
     found[k].offered = found[k].comparison = found[k].likelier = True
     compose_stated(stated, found[k], setting)
@@ -246,7 +251,8 @@ def ruled_out_of(inquiry: Inquiry) -> tuple[RuledOut, ...]:
         if one.offered or one.code in offered:
             continue
         struck = one.gates.struck
-        worst = next((s for s in struck if s.kind == "cannot"), struck[0] if struck else None)
+        # A latest date is no news of what nobody needs here whatever the date.
+        worst = next((s for s in struck if s.kind == "cannot" and not one.needless), struck[0] if struck else None)
         if worst is not None:
             rows.append(RuledOut(one.code, one.record.title, worst.code, worst.kind, worst.why_as_far_as(known)))
     return tuple(rows)

@@ -83,10 +83,14 @@ def _price_of_b(inquiry: Inquiry, one: Candidate) -> Decimal | None:
     other = follows(inquiry, one)
     if other is None:
         return None
-    plan_b, where_b = other
-    if plan_b.many is None:
+    return _price_where(inquiry, *other)
+
+
+def _price_where(inquiry: Inquiry, one: Candidate, there: Truth) -> Decimal | None:
+    """Middle of the whole price of a plan in some worlds."""
+    if one.many is None:
         return None
-    points = whole_of(plan_b, inquiry.setting).quantiles(where_b, inquiry.worlds)
+    points = whole_of(one, inquiry.setting).quantiles(there, inquiry.worlds)
     return money(points[1]) if points is not None else None
 
 
@@ -133,7 +137,9 @@ def headline(inquiry: Inquiry, options: Sequence[Option]) -> str:
     if likelier is not None and likelier.code != best.method:
         share = share_of_worlds(inquiry.first == inquiry.found.index(likelier))
         cases = "nearly all" if share > NEARLY_SURE else f"{share:.0%}"
-        more = f"More likely: {likelier.record.title.lower()}, once it is opened up ({cases} of the cases)"
+        about = _price_where(inquiry, likelier, inquiry.first == inquiry.found.index(likelier))
+        price = f", about {words.price(about)}" if about is not None else ""
+        more = f"More likely: {likelier.record.title.lower()}{price}, once it is opened up ({cases} of the cases)"
         return f"{more}. As described: {best.title}, {price_words(best, words)}"
     whole_b = _price_of_b(inquiry, inquiry.ranked[0]) if best.fork is not None else None
     mostly = _all_become_b(inquiry, inquiry.ranked[0])

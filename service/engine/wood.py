@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from service.engine.array import Number
 from service.engine.case import Case, once_a_case
 from service.engine.drying_down import minimum_limit, porosity_of
 from service.engine.outcome import Measure, WoodPiece
@@ -38,6 +39,13 @@ UNSAID = "softwood_unknown"
 """The species of a house of which nobody said what it is built of."""
 TOLERANCE_IN = {"log": 0.5, "slab": 1.0}
 """How far the diameter of the stock may be off (M07, M12; common practice, no source) [in]."""
+SAWN_TO_IN = 1.0 / 8.0
+"""What is sawn to length and width is said to this, rounded up [in] (J)."""
+SAWN_THICK_TO_IN = 1.0 / 16.0
+"""And to this what has to fill a recess flush [in] (J)."""
+MM = 25.4
+STOCK_STEP = {"imperial": 12.0, "metric": 100.0 / MM}
+"""Steps in which stock is asked for: a foot, 100 mm (J) [in]."""
 LEADS = {
     "log": "lead.log_dry", "slab": "lead.slab_dry", "timber": "lead.timber_dry",
     "quarter_sawn": "lead.clear_quarter_sawn", "lumber": "lead.lumber", "board": "lead.lumber", "decking": "lead.lumber",
@@ -83,14 +91,29 @@ def _piece(case: Case, need: WoodNeed, count: int, source: Source, words: Words)
     waste = case.book.likely("norms", need.waste)
     net = float(need.net_ft3) * count
     gross = net * (1.0 + waste)
-    stock_in = math.ceil(float(need.length_in) * (1.0 + waste) / 12.0 - 1e-9) * 12.0
+    thick, wide, long = (
+        _sawn_in(size, step, words)
+        for size, step in (
+            (need.thickness_in, SAWN_THICK_TO_IN), (need.width_in, SAWN_TO_IN), (need.length_in, SAWN_TO_IN),
+        )
+    )
+    stock_in = _up_to(long * (1.0 + waste), STOCK_STEP[words.units])
     return WoodPiece(
-        piece=need.piece, count=count, form=need.form, thickness=Measure(float(need.thickness_in), "in"),
-        width=Measure(float(need.width_in), "in"), length=Measure(float(need.length_in), "in"),
-        stock_length=Measure(stock_in, "in"), volume=(Measure(gross * 12.0, "bd ft"), Measure(gross, "ft3")),
+        piece=need.piece, count=count, form=need.form, thickness=Measure(thick, "in"),
+        width=Measure(wide, "in"), length=Measure(long, "in"), stock_length=Measure(stock_in, "in"),
+        volume=(Measure(gross * 12.0, "bd ft"), Measure(gross, "ft3")),
         species=case.species.code, moisture_max=Measure(moisture_limit_pct(case), "%"), grain=need.grain, waste=waste,
         met_by=source.met_by, yard=source.yard, ready_in_days=source.days, green_instead=green_words(case, need, words),
     )
+
+
+def _sawn_in(size_in: Number, step_in: float, words: Words) -> float:
+    """A size as it is read off a rule: up to whole millimetres, or to the step given [in]."""
+    return _up_to(float(size_in), 1.0 / MM if words.units == "metric" else step_in)
+
+
+def _up_to(size_in: float, step_in: float) -> float:
+    return math.ceil(size_in / step_in - 1e-6) * step_in
 
 
 def named_twice(plans: Iterable[tuple[int, Sequence[WoodPiece]]]) -> tuple[str, ...]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from service.engine.array import Number, both, ceil, maximum, negate, where
+from service.engine.array import Number, Truth, both, ceil, maximum, negate, where
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
+from service.engine.methods.framing import at_an_end, decay_up_in
 from service.engine.methods.surface import SHALLOW_IN, SHALLOW_RATIO, coat_of_borate, is_split
 from service.engine.science.joints import bead_depth_in, sealant_feet_per_unit
 from service.engine.urgency import LEAST_CHECK_IN
@@ -179,10 +180,17 @@ def _cap_slope_fits(case: Case, gate: Gates) -> None:
     gate.cannot("M28", not flat_top(case), "Nothing here holds water; there is no flat top to slope or to cap.")
     if case.rotten:
         gate.cannot(
-            "R1", negate(both(case.depth_in <= SHALLOW_IN, case.depth_ratio <= SHALLOW_RATIO)),
+            "R1", negate(_shallow(case)),
             "{depth:length} of the top is soft; a cap over rot keeps it damp. Mend the wood, then cap it.",
-            depth=case.depth_in,
+            depth=decay_up_in(case) if at_an_end(case) else case.depth_in,
         )
+
+
+def _shallow(case: Case) -> Truth:
+    """Whether the decay is within what is cleaned back and left (G03); at an end it is measured along the grain (R9)."""
+    if at_an_end(case):
+        return decay_up_in(case) <= SHALLOW_IN
+    return both(case.depth_in <= SHALLOW_IN, case.depth_ratio <= SHALLOW_RATIO)
 
 
 def _cap_slope_scope(case: Case, work: Work) -> None:

@@ -1,0 +1,167 @@
+"""What a restorer does on site: what is watched together, sawn to a rule, capped, left hollow, coated last."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from service.engine.outcome import Findings, Job
+from service.engine.quote import quote
+from service.engine.registry import all_methods
+from service.engine.survey import Defect, Survey, Wishes
+from tests.engine.books import DAY, book
+from tests.engine.cases import FT, knowledge, make_defect, make_survey
+
+OUTER = {"side": "outer", "inner_face": "sound"}
+
+
+def found_for(survey: Survey) -> Findings:
+    return quote(survey, book(), knowledge(), all_methods()).defects[0].findings[0]
+
+
+def found(defect: Defect) -> Findings:
+    return found_for(make_survey(defect))
+
+
+def job_of(*defects: Defect) -> Job:
+    numbered = [replace(d, index=k, id=str(k)) for k, d in enumerate(defects)]
+    return quote(make_survey(*numbered), book(), knowledge(), all_methods()).job
+
+
+def offered(one: Findings) -> list[str]:
+    return [o.method for o in one.options]
+
+
+def reason(one: Findings, method: str) -> str:
+    return next(r.why for r in one.ruled_out if r.method == method)
+
+
+# ---- watching --------------------------------------------------------------------------------------------------
+
+
+def checks(count: int) -> Defect:
+    """Drying checks that open downwards: they drain and are only looked at."""
+    return make_defect("wall_mid", "check", section=12.0, check_width=0.3, length=24.0, clock=5.0, height=4.0, count=count)
+
+
+def test_who_looks_at_one_check_looks_at_all_of_them() -> None:
+    """Half an hour for the first (M00), six minutes for each further one (J): 12 cost less than 4 apart."""
+    one, twelve = (found(checks(n)).options[0].whole.as_described for n in (1, 12))
+    assert one < twelve < 4 * one
+
+
+# ---- cut lists -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("units", "step"), [("imperial", 1.0 / 16.0), ("metric", 1.0 / 25.4)])
+def test_a_cut_list_says_nothing_that_no_rule_shows(units: str, step: float) -> None:
+    band = make_defect("wall_low", "band", words=OUTER, section=11.0, depth=2.6, length=67.3, clear_length=20 * FT)
+    survey = replace(make_survey(band), units=units)
+    [slab] = next(o for o in found_for(survey).options if o.method == "face_veneer").wood
+    for size in (slab.thickness, slab.width, slab.length, slab.stock_length):
+        assert size.value / step == pytest.approx(round(size.value / step), abs=1e-6)
+    assert slab.thickness.value >= 3.1
+    assert slab.thickness.value < 3.1 + step
+    assert slab.length.value == pytest.approx(79.3, abs=0.125)
+
+
+# ---- flat ends -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("soft_in", "capped"), [(0.5, True), (1.0, False)])
+def test_an_end_that_is_hardly_soft_along_the_grain_may_be_capped(soft_in: float, *, capped: bool) -> None:
+    """End decay is measured along the grain (R9); as deep as what is ground back and left (G03)."""
+    tail = make_defect("log_tail", "end_rot", section=12.0, from_end=soft_in, tail=16.0, flags={"holds_water": True})
+    assert ("cap_slope" in offered(found(tail))) is capped
+
+
+# ---- hollow logs -----------------------------------------------------------------------------------------------
+
+
+def hollow(across: float, length: float = 48.0) -> Defect:
+    return make_defect("wall_mid", "core", section=14.0, depth=across, length=length, clear_length=20 * FT)
+
+
+def test_a_log_with_a_sound_shell_is_left_in_its_place_and_nothing_is_let_into_the_shell() -> None:
+    """B3: a shell under 2 in carries little; a face would have to be cut past the hollow, more than half through (G07)."""
+    one = found(hollow(6.0))
+    assert offered(one)[0] == "leave_hollow"
+    for method in ("face_veneer", "dutchman", "epoxy_fill"):
+        assert method not in offered(one)
+    assert reason(one, "face_veneer").startswith("The cut would go 10 1/2 in into a 14 in log")
+    assert one.options[0].wood == ()
+
+
+@pytest.mark.parametrize(("across", "left"), [(9.9, True), (10.1, False)])
+def test_a_log_with_a_thin_shell_is_renewed(across: float, *, left: bool) -> None:
+    one = found_for(make_survey(hollow(across), level="cut_out"))
+    assert ("leave_hollow" in offered(one)) is left
+    assert ("log_partial" in offered(one))
+
+
+@pytest.mark.parametrize(("across", "length", "letter"), [(6.0, 90.0, False), (6.0, 100.0, True), (7.5, 48.0, True)])
+def test_an_engineer_looks_at_a_long_or_wide_hollow(across: float, length: float, *, letter: bool) -> None:
+    """B2: the lead signs for a wall log up to 8 ft and half its depth."""
+    first = next(o for o in found(hollow(across, length=length)).options if o.method == "leave_hollow")
+    assert any("engineer_letter" in line.resource for line in first.lines) is letter
+
+
+# ---- reasons ---------------------------------------------------------------------------------------------------
+
+
+def test_what_nobody_needs_is_not_called_late() -> None:
+    """R12 says what a date takes away, not what would not be done without it."""
+    survey = make_survey(make_defect("wall_mid", "through", section=12.0, length=6 * FT, clear_length=22 * FT))
+    one = found_for(replace(survey, wishes=Wishes(latest=DAY + timedelta(days=10))))
+    assert reason(one, "inplace_bypass").startswith("Nothing keeps this log in its place")
+    assert reason(one, "log_partial").startswith("Not possible by the latest date.")
+
+
+def test_a_face_that_is_too_long_for_the_rot_as_described_stays_out_and_its_price_once_opened_up_is_said() -> None:
+    """R6, R13: for 10 in of rot it would look cheaper than the patch; the headline says what it comes to when it is due."""
+    high = make_defect(
+        "wall_mid", "pocket_deep", words=OUTER, section=11.0, depth=2.5, length=10.0, width=6.0, height=30.0,
+    )
+    one = found(high)
+    assert "face_veneer" not in offered(one)
+    assert "too short for a new face" in reason(one, "face_veneer")
+    assert one.headline.startswith("More likely: new half-log face, about $")
+
+
+# ---- the last coat ---------------------------------------------------------------------------------------------
+
+
+def test_the_last_coat_of_a_wall_comes_after_its_caulk_and_its_checks_are_in() -> None:
+    """Wood, blast, borate, stain, caulk and chink, last coat (M39, B9)."""
+    on_north = {"wall": "north", "finish": "film"}
+    job = job_of(
+        make_defect("wall_mid", "finish_fail", words=on_north, area=500.0),
+        make_defect("caulk_line", "seal_fail_adh", words=on_north, length=60 * FT, height=5.0),
+        make_defect("wall_low", "check", words=on_north, section=12.0, check_width=0.44, length=24.0, clock=1.0, height=3.0),
+    )
+    blast, coat = (s for s in job.order if s.method == "wall_refinish")
+    for method in ("recaulk", "check_seal"):
+        seal = next(s for s in job.order if s.method == method)
+        assert blast.ends_day <= seal.starts_day
+        assert seal.ends_day <= coat.starts_day
+        assert blast.n in seal.after
+        assert seal.n in coat.after
+    assert coat.text.startswith("Last coat")
+
+
+def test_a_wall_that_has_nothing_to_seal_is_coated_at_one_go() -> None:
+    only = make_defect("wall_mid", "finish_fail", words={"wall": "north", "finish": "film"}, area=500.0)
+    elsewhere = make_defect("caulk_line", "seal_fail_adh", words={"wall": "south"}, length=60 * FT, height=5.0)
+    assert len([s for s in job_of(only, elsewhere).order if s.method == "wall_refinish"]) == 1
+
+
+def test_a_patch_in_a_wall_that_is_finished_as_a_whole_has_no_step_for_its_own_spot() -> None:
+    on_north = {"wall": "north", "finish": "film"}
+    patch = make_defect(
+        "wall_low", "pocket_deep", words={**on_north, **OUTER}, section=12.0, depth=2.0, length=8.0, width=5.0, height=3.0,
+    )
+    finish = make_defect("wall_mid", "finish_fail", words=on_north, area=500.0)
+    assert "spot_refinish" in {s.method for s in job_of(patch).order}
+    assert "spot_refinish" not in {s.method for s in job_of(patch, finish).order}
