@@ -34,6 +34,9 @@ ENGINEERED = 2
 ASKS = {"lead_children": "children", "solvent_asthma": "asthma"}
 """Cautions that ask about people in the house, and the fact that answers."""
 PEOPLE = ("stair", "deck", "guard")
+UNTIL_SIGNED = ("column", "deck")
+"""What stands alone under its load, beside whatever bends, pulls or carries people: no price of it is firm before somebody
+has signed, the lead or an engineer (R31)."""
 
 
 def cautions_of(case: Case, record: MethodRecord, work: Work, heated: bool) -> tuple[str, ...]:
@@ -84,6 +87,8 @@ def _structural(case: Case, record: MethodRecord, work: Work) -> list[str]:
     asked = record.sign_off >= ENGINEERED or any("engineer" in row for row in work.leads) or bool(engineer_because(case))
     if asked or case.structural:
         found += ["structural_provisional", "engineer"]
+    elif case.element.role in UNTIL_SIGNED:
+        found.append("structural_provisional")
     if case.rotten and (case.element.structural or record.sign_off >= ENGINEERED):
         found += ["zero_strength", "suspect_length"]
     if case.level in ("told", "photos"):

@@ -10,7 +10,7 @@ from service.engine.hazards import hazards_of
 from service.engine.knowledge import Knowledge
 from service.engine.outcome import Escalation
 from service.engine.remains import loss_stated
-from service.engine.urgency import SAG_SHARE
+from service.engine.urgency import SAG_SHARE, seat_soft
 
 LONG_LOG_IN = 96.0
 """Length of wall log past which the load above goes to the engineer (B10) [in]."""
@@ -116,6 +116,10 @@ def engineer_because(case: Case) -> str:
             and (carried or float(case.point_loads) > 0.0),
             f"what lands on the {element.name} has nothing else to stand on",
         ),
+        (
+            case.rotten and element.family in ("wall", "header") and bool(seat_soft(case)),
+            f"the seat on the {element.name} is soft, and what lands there stands on it",
+        ),
         (case.rotten and element.family == "post" and _weak_or_heavy(case), "it holds up what stands on it, and is shored"),
         (
             case.rotten and element.code == "wall_low" and bool(case.depth_ratio > HALF),
@@ -157,7 +161,7 @@ def letter_because(case: Case, urgency: str) -> str:
 
 def _weak_or_heavy(case: Case) -> bool:
     """Whether a post has lost more than half, or carries more than 5 kip (R32, M17)."""
-    lost = case.damage.code == "through" or ("depth" in case.known and float(case.depth_ratio) > HALF)
+    lost = case.damage.code == "through" or ("depth" in case.known and float(case.share_gone) > HALF)
     heavy = "load" in case.known and float(case.load_lb) > HEAVY_POST_LB
     return lost or heavy or (loss_stated(case) and float(case.section_loss) > HALF)
 

@@ -11,7 +11,7 @@ from service.engine.array import Truth, negate, share_of_worlds, where
 from service.engine.calendar import WorkCalendar
 from service.engine.case import Case
 from service.engine.causes import declined_titles
-from service.engine.cautions import cautions_of, waiver_words
+from service.engine.cautions import UNTIL_SIGNED, cautions_of, waiver_words
 from service.engine.choice import Candidate
 from service.engine.escalations import engineer_because
 from service.engine.jobsize import EVERY_SIZE, Size, Whole, days_spread, sizes_of
@@ -204,10 +204,12 @@ def _title(one: Candidate, days: Timetable) -> str:
 def _provisional(case: Case, sign_off: int) -> bool:
     """No structural price is firm before sign-off, and none before the place was seen (R31).
 
-    A member in bending or tension, one that carries people, or one that an engineer has to look at keeps its price
-    open until then, whoever signs for the method.
+    R31 asks for a signature, not for an engineer's: a member in bending or tension, a post, one that carries people, a
+    deck, or one that an engineer has to look at keeps its price open until whoever signs (B2, B6) has signed. A log that
+    lies in a wall has its neighbours to stand on, and the lead has seen it.
     """
-    return sign_off >= 2 or case.level in ("told", "photos") or case.structural or bool(engineer_because(case))
+    carries = case.structural or case.element.role in UNTIL_SIGNED
+    return sign_off >= 2 or case.level in ("told", "photos") or carries or bool(engineer_because(case))
 
 
 def _life(case: Case, one: Candidate, *, corrected: bool) -> Life:

@@ -31,6 +31,7 @@ from service.engine.site import (
     site_waits,
     visits_of,
 )
+from service.engine.urgency import seat_soft
 from service.engine.weather_wait import dry_in_warm_air, drying_days, season_leads
 from service.engine.wood import wait_for_wood
 from service.engine.words import Words
@@ -40,6 +41,8 @@ QUIET = "Saws and hammers only outside the hours when somebody sleeps: evening s
 """Said where loud work has to wait for certain hours; what that costs is in the hours (D7)."""
 LETTER = "lead.engineer_letter"
 """Row of the wait for an engineer's visit and letter."""
+SHORING = (".shoring", ".needles")
+"""Endings of rows of a method's own shoring."""
 RISKY_KINDS = ("labour", "wood", "hire")
 """Kinds of cost that carry the risk of the work: cutting, shoring, wood; not fees (E11)."""
 
@@ -99,7 +102,7 @@ def decide(case: Case, own: Work, record: MethodRecord, setting: Setting, *, hea
     decisions.leads += season_leads(case, record, own, decisions.leads, heated=heated)
     if record.role == "interim" or not works:
         return decisions
-    _bridge(case, decisions, setting)
+    _bridge(case, own, decisions, setting)
     waits = float(site_waits(own.stages))
     decisions.way_up, decisions.rises = means_of_access(case, float(site_days(own)), waits), True
     if heated:
@@ -122,23 +125,30 @@ def _letter(work: Work) -> None:
     work.lead(LETTER)
 
 
-def _bridge(case: Case, decisions: Decisions, setting: Setting) -> None:
-    """A shore and a cover over a long wait (R26), and a shore at once where something could move."""
+def _bridge(case: Case, own: Work, decisions: Decisions, setting: Setting) -> None:
+    """A shore and a cover over a long wait (R26), and a shore at once where something could move or a seat is cut into."""
     longest = max((one.days for one in decisions.leads), default=0.0)
     long_wait = longest > case.book.likely("waits", "interim.long_wait")
     season = longest > case.book.likely("waits", "interim.open_wait")
     months = max(longest / 30.0, 1.0)
     carries = case.element.structural or case.element.family in ("wall", "sill")
-    deep = float(case.depth_ratio) > 0.5 and not case.in_the_tail_only
+    deep = float(case.share_gone) > 0.5 and not case.in_the_tail_only
     restricted = setting.urgency in ("U0", "U1")
     failing = case.rotten or case.damage.kind in ("split", "mechanical")
     # What stood for years stands some weeks more; what moves or is restricted does not wait for long.
     waits = (restricted and long_wait) or (deep and season)
     needs_shore = (carries and waits and failing) or (setting.urgency == "U0" and case.element.structural)
+    needs_shore = needs_shore or _cuts_under_load(case, own)
     if needs_shore and _can_bridge(case, "temp_shore", setting):
         decisions.shore_months = months
     if season and case.rotten and _can_bridge(case, "temp_cover", setting):
         decisions.cover_months = months
+
+
+def _cuts_under_load(case: Case, own: Work) -> bool:
+    """Whether wood is let in where something lands, by a method that takes no load off by itself (M06, R32)."""
+    holds = any((charge.norm or charge.resource).endswith(SHORING) for charge in own.charges)
+    return case.rotten and bool(seat_soft(case)) and bool(own.needs) and not holds
 
 
 def _can_bridge(case: Case, code: str, setting: Setting) -> bool:

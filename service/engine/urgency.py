@@ -6,6 +6,7 @@ repair within weeks. U2: this season. U3: it can wait.
 
 from __future__ import annotations
 
+from service.engine.array import Truth, both, either, negate
 from service.engine.case import Case
 from service.engine.remains import loss_stated, remains_of
 
@@ -34,6 +35,8 @@ LOADED_LOGS = ("plate_log", "keystone_log")
 """Wall logs on which a roof or point loads land, whether anybody said so or not (B2)."""
 SEATS = ("top", "bottom")
 """Sides on which a log is loaded or stands."""
+LEAST_SHELL_IN = 2.0
+"""Thinnest shell round a hollow that still carries (B3; common practice, no source) [in]."""
 FLOORS = ("girder", "floor_joist")
 """Members under a floor, where no snow lies."""
 SMALL_LOSS = 0.1
@@ -212,12 +215,20 @@ def _gone(case: Case) -> bool:
 
 def _post(case: Case, *, gone: bool) -> Verdict:
     title = case.element.name
-    loss = float(case.section_loss) if "depth" in case.known or loss_stated(case) else 0.0
-    if gone or loss > BAD_LOSS:
+    loss = 0.0
+    if "depth" in case.known or loss_stated(case):
+        loss = float(case.section_loss) if loss_stated(case) else float(case.share_gone)
+    if gone or loss > BAD_LOSS or _thin_shell(case):
         return "U0", f"stay out from under it and shore it beside the {title}", "too little sound post is left"
     away = "heavy things and crowds" if case.element.code == "post_interior" else "crowds and snow"
-    where = "its foot is soft" if case.damage.code == "foot_rot" else "it is soft"
+    where = "its foot is soft" if case.damage.code == "foot_rot" else "it is hollow" if case.hollow else "it is soft"
     return "U1", f"keep {away} off what the {title} carries", f"{where}, and what it carries stands on it"
+
+
+def _thin_shell(case: Case) -> bool:
+    """Whether what is sound round a measured hollow is too thin to carry much (B3)."""
+    measured = case.hollow and "depth" in case.known
+    return measured and (min(float(case.section_in), float(case.other_in)) - float(case.depth_in)) / 2.0 < LEAST_SHELL_IN
 
 
 def _deck(case: Case, *, gone: bool) -> Verdict:
@@ -260,11 +271,14 @@ def _beam(case: Case, *, gone: bool) -> Verdict:
     return "U2", "", f"the {title} is {skin}"
 
 
-def _seat_soft(case: Case) -> bool:
-    """Whether the face is soft on which a stacked log is loaded from above, or stands on below."""
-    landed = bool(set(case.bears) - {"wall"}) or float(case.point_loads) > 0.0 or float(case.joists) > 0.0
-    loaded = landed or case.element.family == "sill" or case.element.code in LOADED_LOGS
-    return case.element.role == "bearing" and case.word("side") in SEATS and loaded
+def seat_soft(case: Case) -> Truth:
+    """Whether the face is soft on which a stacked log is loaded from above, or stands on below; between seats it is not."""
+    if case.element.role != "bearing" or case.word("side") not in SEATS:
+        return False
+    landed = either(bool(set(case.bears) - {"wall"}), case.point_loads > 0.0, case.joists > 0.0)
+    loaded = either(case.element.family == "sill" or case.element.code in LOADED_LOGS, landed)
+    clear = case.to_joint_in > case.section_in if "to_joint" in case.known else False
+    return both(loaded, negate(clear))
 
 
 def _past_the_bearing(case: Case) -> bool:
@@ -288,7 +302,7 @@ def _wall(case: Case, *, gone: bool) -> Verdict:
         return "U2", "", f"the {title} is soft and lets water through to what lies behind it"
     carries = bool(case.bears) or float(case.point_loads) > 0.0 or float(case.joists) > 0.0
     dropped = "floor_drop" in case.known and float(case.floor_drop_in) > 0.0
-    if _seat_soft(case):
+    if seat_soft(case):
         return "U1", f"put no new load above the {title}", "its seat is soft, and what lands on it stands on that face"
     loaded = carries or case.element.family in ("sill", "notch") or case.element.code in LOADED_LOGS
     if dropped or (gone and loaded):

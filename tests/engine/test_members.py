@@ -72,3 +72,57 @@ def test_a_new_deck_joist_lasts_as_long_as_a_new_deck_and_not_as_a_beam() -> Non
 def test_a_deck_of_which_most_joists_are_soft_is_renewed_as_a_deck() -> None:
     joists = found("deck_joist", "soft_wood", section=9.25, section_other=1.5, depth=6.0, length=60.0, of=16.0, count=12)
     assert offered(joists)[0] == "deck_replace"
+
+
+@pytest.mark.parametrize(("hollow", "urgency"), [(5.0, "U1"), (8.0, "U1"), (8.25, "U0"), (10.0, "U0")])
+def test_a_hollow_post_is_as_urgent_as_what_is_left_of_it_and_not_as_the_hollow_is_wide(hollow: float, urgency: str) -> None:
+    """A square of 8 in out of 12 x 12 leaves 1 - 64 / 144 = 56 %, in a shell of 2 in; a thinner one carries little (B3)."""
+    assert found("post_interior", "core", section=12.0, depth=hollow, post_height=96.0).assessment.urgency == urgency
+
+
+def test_a_post_that_is_soft_from_outside_past_half_is_still_urgent() -> None:
+    assert found("post_interior", "soft_wood", section=12.0, depth=6.5, post_height=96.0).assessment.urgency == "U0"
+
+
+def test_a_hollow_post_of_which_nobody_knows_how_far_up_gets_no_new_foot() -> None:
+    unknown = found("post_interior", "core", section=12.0, depth=8.0, post_height=96.0)
+    drilled = found("post_interior", "core", section=12.0, depth=8.0, post_height=96.0, length=20.0)
+    feet = {"post_epoxy_foot", "post_pedestal", "post_foot_splice"}
+    assert not feet & set(offered(unknown))
+    assert offered(unknown)[0] == "post_replace"
+    assert offered(drilled)[0] == "post_foot_splice"
+
+
+def test_a_soft_seat_gets_a_bearing_block_on_shores_with_an_engineer_and_no_filling() -> None:
+    """G04: not bearing. M06: in bearing only fitted tight as a bearing block. R32: nothing is cut under load."""
+    facts: dict[str, Any] = {"section": 11.0, "depth": 2.0, "length": 12.0, "width": 6.0, "words": {"side": "top"}}
+    for element, bears in (("plate_log", ()), ("wall_low", ("joists",))):
+        one = found(element, "pocket_deep", bears=bears, **facts)
+        assert not {"epoxy_fill", "polyester_fill"} & set(offered(one)), element
+        block = option(one, "dutchman")
+        assert block.provisional
+        assert block.sign_off == 2
+        assert any(s.method == "temp_shore" for s in block.steps)
+        assert {"engineer", "shoring", "structural_provisional"} <= set(block.cautions)
+
+
+def test_a_soft_top_that_was_measured_to_lie_between_the_seats_is_patched_as_any_log() -> None:
+    one = found(
+        "plate_log", "pocket_deep", section=11.0, depth=2.0, length=12.0, width=6.0, to_joint=20.0, words={"side": "top"}
+    )
+    assert one.assessment.urgency == "U2"
+    assert not any(s.method == "temp_shore" for s in option(one, "dutchman").steps)
+
+
+def test_a_girder_that_termites_ate_an_inch_into_is_treated_and_left_on_a_letter_before_it_gets_steel() -> None:
+    one = found("girder", "termite_sub", section=10.0, section_other=8.0, depth=1.0, length=30.0, span=12.0)
+    assert offered(one)[:2] == ["leave_by_letter", "steel_plates"]
+    steps = [s.method for s in one.options[0].steps]
+    assert steps.index("insect_treat") < steps.index("leave_by_letter")
+
+
+@pytest.mark.parametrize("element", ["post_interior", "post_porch", "deck", "deck_joist", "girder", "stringer"])
+def test_no_price_of_what_carries_is_firm_before_somebody_has_signed(element: str) -> None:
+    for one in found(element, "soft_wood", section=8.0, section_other=8.0, depth=2.0, length=10.0).options:
+        assert one.provisional, one.method
+        assert "structural_provisional" in one.cautions, one.method

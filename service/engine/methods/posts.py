@@ -66,7 +66,16 @@ def _off_the_foot(case: Case) -> Truth:
     return both(up > SPLICE_UP_TO * case.post_height_in, up <= case.post_height_in)
 
 
+def _all_hollow(case: Case) -> bool:
+    """Whether the heart is hollow and nobody has drilled for its end: then it is no matter of the foot (J)."""
+    return case.hollow and not {"from_end", "length"} & case.known
+
+
 def _foot_only(case: Case, gate: Gates, number: str) -> None:
+    gate.cannot(
+        number, _all_hollow(case),
+        "The heart is hollow, and nobody has said how far up: a new foot would stand under a shell.",
+    )
     gate.cannot(number, _off_the_foot(case), "The soft place is not at the foot: a new foot would leave it where it is.")
 
 
@@ -233,7 +242,7 @@ def _replace_fits(case: Case, gate: Gates) -> None:
     foot_only = case.rotten and not _tips(case)
     gate.more_than_it_needs(
         "M19",
-        both(foot_only, negate(_past_a_third(case)), negate(_off_the_foot(case))),
+        both(foot_only, not _all_hollow(case), negate(_past_a_third(case)), negate(_off_the_foot(case))),
         "Only the foot is soft, {up:length} up; a new foot or a pedestal keeps the rest of the post.",
         up=decay_up_in(case),
     )
