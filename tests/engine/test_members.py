@@ -126,3 +126,19 @@ def test_no_price_of_what_carries_is_firm_before_somebody_has_signed(element: st
     for one in found(element, "soft_wood", section=8.0, section_other=8.0, depth=2.0, length=10.0).options:
         assert one.provisional, one.method
         assert "structural_provisional" in one.cautions, one.method
+
+
+def test_a_hollow_post_that_lost_less_than_a_third_is_left_on_a_letter_and_a_soft_foot_is_not() -> None:
+    assert offered(found("post_interior", "core", section=12.0, depth=6.0, post_height=96.0))[0] == "leave_by_letter"
+    past_a_third = found("post_interior", "core", section=12.0, depth=7.0, post_height=96.0)
+    assert "leave_by_letter" not in offered(past_a_third)
+    for damage in ("soft_wood", "foot_rot"):
+        assert "leave_by_letter" not in offered(found("post_porch", damage, section=8.0, depth=1.0, post_height=96.0)), damage
+
+
+def test_a_shell_is_as_thick_as_it_is_at_its_thinnest() -> None:
+    """A hollow of 5 in leaves 3 1/2 in of a beam 12 in deep above and below it, and 1 1/2 in of its 8 in beside it."""
+    deep = found("girder", "core", section=12.0, section_other=8.0, depth=5.0, span=12.0, length=24.0)
+    square = found("girder", "core", section=12.0, section_other=12.0, depth=5.0, span=12.0, length=24.0)
+    assert "leave_by_letter" not in offered(deep)
+    assert "leave_by_letter" in offered(square)

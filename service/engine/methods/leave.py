@@ -7,7 +7,7 @@ Between a dimple, which is ground back (M01), and steel (M21) lies wood that onl
 
 from __future__ import annotations
 
-from service.engine.array import Number, Truth, both, either, maximum
+from service.engine.array import Number, Truth, both, either, maximum, minimum
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -29,8 +29,11 @@ LEAST_SHELL_IN = 2.0
 def strength_lost(case: Case) -> Number:
     """Share of the section modulus that the decay takes: a flat cut, or a hollow in the heart.
 
-    Of a round hollow (d / D)^4 (Wood Handbook, ch. 9); of a square one in a timber as of a box.
+    Of a round hollow (d / D)^4 (Wood Handbook, ch. 9); of a square one in a timber as of a box. Of a post, which is
+    pressed and not bent, the share of its section.
     """
+    if case.element.role == "column":
+        return maximum(case.share_gone, case.section_loss if "section_loss" in case.known else 0.0)
     if not case.hollow:
         return maximum(modulus_loss(case), case.section_loss)
     hollow, size = case.depth_in, case.section_in
@@ -47,8 +50,13 @@ def _leave_fits(case: Case, gate: Gates) -> None:
     )
     gate.cannot(
         "G14", lost > MOST_LOST,
-        "{lost:percent} of its bending strength is gone; past a third it is strengthened or renewed, not left.", lost=lost,
+        "{lost:percent} of its strength is gone; past a third it is strengthened or renewed, not left.", lost=lost,
     )
+    if case.element.role == "column":
+        gate.cannot(
+            "M18", not case.hollow or bool({"from_end", "length"} & case.known),
+            "Soft wood on a post, and a foot that drinks, is cut out; only a hollow in its heart may be left.",
+        )
     gate.cannot(
         "G15", either(case.overlaps_joint, case.in_notch, case.to_joint_in < FROM_NOTCH_IN, case.end_grain),
         "It lies at a joint or a bearing, where no wood may be lost.",
@@ -56,7 +64,7 @@ def _leave_fits(case: Case, gate: Gates) -> None:
     sags = case.sag_in > SAG_SHARE * 12.0 * case.span_ft if "sag" in case.known else False
     gate.cannot("M25", either(sags, case.flag("bearing_failed")), "It has moved already: it is held up and mended.")
     if case.hollow:
-        shell = (case.section_in - case.depth_in) / 2.0
+        shell = (minimum(case.section_in, case.other_in) - case.depth_in) / 2.0
         gate.cannot("B3", shell < LEAST_SHELL_IN, "A shell of {shell:length} carries little.", shell=shell)
     else:
         gate.cannot("R9", case.both_faces, "Both faces are soft: nobody sees what is left between them.")
