@@ -40,6 +40,7 @@ from service.storage.reading import PostgresLayers
 from service.storage.rebasing import PostgresRebaser
 from service.storage.stock import PostgresStock
 from service.storage.trials import PostgresTrials
+from service.storage.turns import Turns
 
 if TYPE_CHECKING:
     from service.application.quotes import QuoteDesk
@@ -85,6 +86,7 @@ def create_app(settings: Settings) -> Front:
     from service.engine.registry import all_methods
     from service.reference.load import load_knowledge
     from service.web.app import build_app
+    from service.web.keys.routes import keys_area
     from service.web.requests import request_types
 
     engine = make_engine(settings.database_url, pool_size=settings.database_pool)
@@ -106,7 +108,7 @@ def create_app(settings: Settings) -> Front:
         origins=keys,
         quotas=_quotas(settings, engine),
         trusted_proxies=settings.trusted_proxies,
-        areas=_areas(settings, engine, shelf, knowledge, desk, types),
+        areas=[keys_area(_key_desk(settings, engine, ring.ended)), *_areas(settings, engine, shelf, knowledge, desk, types)],
         types=types,
         public_url=settings.public_url,
         on_shutdown=[ring.close, *([people.keys.close] if people else []), engine.dispose],
@@ -149,18 +151,17 @@ def _quotas(settings: Settings, engine: AsyncEngine) -> Quotas:
 def _areas(
     settings: Settings, engine: AsyncEngine, books: BookShelf, knowledge: Knowledge, desk: QuoteDesk, types: RequestTypes
 ) -> list[Area]:
-    """The areas of the API beside quotes, reference and operations."""
+    """The areas of the API beside quotes, reference, operations and keys."""
     from service.web.audit import audit_area
     from service.web.drafts.routes import drafts_area
     from service.web.hours.routes import hours_area
-    from service.web.keys.routes import keys_area
     from service.web.stock.routes import YardDoor, stock_area
 
     patience_s = settings.database_patience_s
-    drafts = PostgresDrafts(engine, patience_s, today)
+    turns = Turns()
+    drafts = PostgresDrafts(engine, patience_s, today, turns)
     return [
-        keys_area(_key_desk(settings, engine)),
-        _publishing(settings, engine, books, desk, types),
+        _publishing(settings, engine, books, desk, types, turns),
         _reading(settings, engine, desk, types),
         audit_area(PostgresAudit(engine, patience_s)),
         drafts_area(drafts),
@@ -170,7 +171,7 @@ def _areas(
 
 
 def _publishing(
-    settings: Settings, engine: AsyncEngine, books: BookShelf, desk: QuoteDesk, types: RequestTypes
+    settings: Settings, engine: AsyncEngine, books: BookShelf, desk: QuoteDesk, types: RequestTypes, turns: Turns
 ) -> Area:
     """Trying drafts and publishing them."""
     from service.application.preview import PreviewDesk
@@ -181,7 +182,7 @@ def _publishing(
     patience_s = settings.database_patience_s
     previews = PreviewDesk(PostgresTrials(engine, patience_s), desk.priced, today)
     return publishing_area(
-        PostgresPress(engine, patience_s, today, books.stale), PostgresRebaser(engine, patience_s, today),
+        PostgresPress(engine, patience_s, today, books.stale, turns), PostgresRebaser(engine, patience_s, today, turns),
         preview_door(previews, types, load_basket()),
     )
 
@@ -201,11 +202,11 @@ def _reading(settings: Settings, engine: AsyncEngine, desk: QuoteDesk, types: Re
     return reading_area(ReadingDoor(reader, history, comparer, today), since)
 
 
-def _key_desk(settings: Settings, engine: AsyncEngine) -> KeyDesk:
-    """Where keys are made."""
+def _key_desk(settings: Settings, engine: AsyncEngine, ended: Callable[[str], None] = lambda _: None) -> KeyDesk:
+    """Where keys are made, and who is told of those that end."""
     return KeyDesk(
         PostgresKeys(engine, settings.database_patience_s), settings.key_secret.encode(), _now,
-        usual={"server": settings.quota_per_key, "form": settings.quota_per_form_key},
+        usual={"server": settings.quota_per_key, "form": settings.quota_per_form_key}, ended=ended,
     )
 
 

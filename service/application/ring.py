@@ -116,6 +116,11 @@ class KeyRing:
         # News comes from the store, so it is there again.
         self._failed_at = None
 
+    def ended(self, name: str) -> None:
+        """A key was ended in this process: it counts for nothing here any more, also where the store is away from now on."""
+        self._keys = {digest: key for digest, key in self._keys.items() if key.caller.id != name}
+        self.stale()
+
     async def close(self) -> None:
         """Write down the last uses and ask nothing more."""
         for task in (self._noting, self._looking, self._reading):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
@@ -33,6 +33,7 @@ from service.storage.lines import lines_above, own_lines, put_lines
 from service.storage.publishing import BOOK, open_draft
 from service.storage.regions import id_of_region
 from service.storage.tables import book_revision
+from service.storage.turns import Turns
 
 LOCK = 7407
 """Advisory lock under which a region's open drafts are counted."""
@@ -108,18 +109,20 @@ class PostgresDrafts:
 
     Attributes:
         today: the day whose books above count while a draft is edited.
+        turns: in which the edits of a region wait for each other, and for its publications.
     """
 
     engine: AsyncEngine
     patience_s: float
     today: Callable[[], date]
+    turns: Turns = field(default_factory=Turns)
 
     async def open(
         self, asker: Asker, region: str, *, based_on: int | None, note: str, changes: Sequence[Change], once: Once | None,
         written: Callable[[Draft], bytes],
     ) -> bytes:
         """Open a draft as a copy of a published revision, and make these changes to it (see `Drafts`)."""
-        async with changing(self.engine, self.patience_s) as connection:
+        async with self.turns.of(region), changing(self.engine, self.patience_s) as connection:
 
             async def create() -> bytes:
                 made = await self._open(connection, asker, region, based_on, note, changes)
@@ -172,7 +175,7 @@ class PostgresDrafts:
 
     async def change(self, asker: Asker, region: str, draft: int, mark: str, changes: Sequence[Change]) -> Drafted:
         """Change lines of the state that `mark` names."""
-        async with changing(self.engine, self.patience_s) as connection:
+        async with self.turns.of(region), changing(self.engine, self.patience_s) as connection:
             row = await held_draft(connection, region, draft, mark)
             ground = await ground_of(connection, row, self.today())
             after = changed(ground, changes)
@@ -180,7 +183,7 @@ class PostgresDrafts:
 
     async def replace(self, asker: Asker, region: str, draft: int, mark: str, lines: Sequence[Change]) -> Differing:
         """Put these whole lines in place of all that the region holds itself."""
-        async with changing(self.engine, self.patience_s) as connection:
+        async with self.turns.of(region), changing(self.engine, self.patience_s) as connection:
             row = await held_draft(connection, region, draft, mark)
             ground = await ground_of(connection, row, self.today())
             after = replaced(ground, lines)
@@ -210,7 +213,7 @@ class PostgresDrafts:
 
     async def drop(self, asker: Asker, region: str, draft: int, mark: str) -> None:
         """Throw a draft away."""
-        async with changing(self.engine, self.patience_s) as connection:
+        async with self.turns.of(region), changing(self.engine, self.patience_s) as connection:
             row = await held_draft(connection, region, draft, mark)
             await connection.execute(delete(book_revision).where(book_revision.c.id == draft))
             details = {"version": row.version, "changes": row.changes, "note": row.note}

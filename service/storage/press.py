@@ -40,7 +40,7 @@ class PostgresPress:
     Attributes:
         today: the day before which nothing is published.
         published: told the region's code when a publication is stored, so that whoever published sees it at once.
-        turns: in which the publications of a region wait for each other.
+        turns: in which the publications of a region wait for each other, and for its edits.
     """
 
     engine: AsyncEngine

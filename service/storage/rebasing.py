@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from sqlalchemy import update
@@ -20,6 +20,7 @@ from service.storage.drafts import held_draft, next_version
 from service.storage.lines import lines_above, own_lines, put_lines
 from service.storage.situation import take_turns
 from service.storage.tables import book_revision
+from service.storage.turns import Turns
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,15 +29,17 @@ class PostgresRebaser:
 
     Attributes:
         today: the day whose locks count.
+        turns: in which the edits of a region wait for each other.
     """
 
     engine: AsyncEngine
     patience_s: float
     today: Callable[[], date]
+    turns: Turns = field(default_factory=Turns)
 
     async def rebase(self, asker: Asker, region: str, draft: int, state: str, choice: Choice) -> Rebased:
         """Move a draft, in the state that the caller has seen, onto the region's newest revision."""
-        async with changing(self.engine, self.patience_s) as connection:
+        async with self.turns.of(region), changing(self.engine, self.patience_s) as connection:
             # Nobody publishes meanwhile: what is the newest when this begins is the newest when it ends.
             place = await take_turns(connection, region)
             row = await held_draft(connection, region, draft, state)

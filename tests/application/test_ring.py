@@ -272,3 +272,19 @@ async def test_keys_and_tokens_are_told_apart_by_how_they_are_written(ring: KeyR
             await gate.caller(shown)
     with pytest.raises(NotKnownError, match="no keys"):
         await DoorGate(frozenset(), keys=None, tokens=None).caller(key.text)
+
+
+async def test_a_key_that_was_ended_here_stops_at_once_also_where_the_store_is_away_from_then_on(
+    ring: KeyRing, store: Store
+) -> None:
+    ended, other = store.add(), store.add()
+    assert await known(ring, ended)
+    assert await known(ring, other)
+    del store.keys[ended.id]
+    ring.ended(ended.id)
+    store.away = True
+    with pytest.raises(GateAwayError):
+        await ring.caller(ended.text)
+    assert await known(ring, other)
+    store.away = False
+    assert not await known(ring, ended)

@@ -8,12 +8,19 @@ from typing import Any, get_args
 
 import httpx
 import pytest
+from sqlalchemy import func, select
 
+from service.bootstrap import create_app
 from service.engine.rates import KINDS, SECTIONS
+from service.storage.drafts import LOCK
+from service.storage.tables import region
 from service.web import drafts_shapes as shapes
 from service.web import limits
-from tests.rates.conftest import ClientOf
+from tests.conftest import bare_engine
+from tests.rates.conftest import ClientOf, living, settings_for
 from tests.rates.drafting import CSV, DRAFTS, LEAD, WHOLE, faults, opened, own_lines, state, tidy
+
+MORE_THAN_CONNECTIONS = 14
 
 
 @pytest.fixture(autouse=True)
@@ -247,3 +254,19 @@ async def test_a_number_that_moves_without_a_word_of_its_source_is_pointed_out(o
     moved = {line["code"]: line for line in (await office.get(f"{at}/difference")).json()["lines"]}
     assert {code: line["source_kept"] for code, line in moved.items()} == {"lead": True, "helper": False, "carpenter": False}
     assert moved["lead"]["after"]["source"] == moved["lead"]["before"]["source"]
+
+
+async def test_who_waits_to_edit_a_region_keeps_nobody_from_reading(loaded_url: str, office: httpx.AsyncClient) -> None:
+    """More edits than the pool has connections wait for one that another process holds up."""
+    small = create_app(settings_for(loaded_url, database_pool=1))
+    async with living(small), bare_engine(loaded_url).connect() as elsewhere, httpx.AsyncClient(
+        transport=httpx.ASGITransport(app=small), base_url="http://rates.test", headers=office.headers, timeout=60.0
+    ) as client:
+        found = await elsewhere.execute(select(region.c.id).where(region.c.code == "kestrel-range"))
+        await elsewhere.execute(select(func.pg_advisory_xact_lock(LOCK, found.scalar_one())))
+        edits = [asyncio.create_task(client.post(DRAFTS, json={})) for _ in range(MORE_THAN_CONNECTIONS)]
+        await asyncio.sleep(0.5)
+        assert (await client.get(DRAFTS)).status_code == 200
+        assert not any(edit.done() for edit in edits)
+        await elsewhere.rollback()
+        assert {edit.status_code for edit in await asyncio.gather(*edits)} == {201}

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import logging
+from collections.abc import Awaitable, Callable
+from contextlib import AsyncExitStack
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from typing import Any, cast
 
 import httpx
 import pytest
@@ -411,6 +413,24 @@ async def test_another_process_stops_a_revoked_key_too(
         await _refused(other, key["key"])
         late = await made(head_office)
         assert await status(other, late["key"]) == 200
+
+
+@pytest.mark.parametrize("ended", ["revoked", "rotated"])
+async def test_the_process_that_ends_a_key_goes_by_it_at_once(loaded_url: str, client_of: ClientOf, ended: str) -> None:
+    """It hears no notices, and asks for keys once an hour."""
+    deaf = create_app(settings_for(loaded_url, check_keys_s=3600.0))
+    admin = client_with(deaf, (await client_of()).headers["Authorization"].removeprefix("Bearer "))
+    async with admin, AsyncExitStack() as life:
+        for close in reversed(deaf.litestar.on_shutdown):
+            life.push_async_callback(cast("Callable[[], Awaitable[None]]", close))
+        key = await made(admin)
+        assert await status(deaf, key["key"]) == 200
+        if ended == "revoked":
+            assert (await admin.delete(f"/v1/keys/{key['id']}")).status_code == 204
+        else:
+            new = await admin.post(f"/v1/keys/{key['id']}/rotate", json={"old_ends_at": in_(-60)})
+            assert await status(deaf, new.json()["key"]) == 200
+        assert await status(deaf, key["key"]) == 401
 
 
 async def _refused(app: Front, key: str) -> None:
