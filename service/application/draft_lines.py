@@ -10,6 +10,7 @@ from difflib import get_close_matches
 
 from service.application.inheritance import LineKey, Lines
 from service.application.line_sense import nonsense
+from service.application.plain_text import unseen_in
 from service.engine.rates import KINDS, SECTIONS, Line
 
 NUMBERS = ("low", "likely", "high")
@@ -253,8 +254,10 @@ def _wrong_texts(values: Mapping[str, object]) -> Iterator[Found]:
             yield name, "empty", "", "is empty."
         elif len(text) > most:
             yield name, "too_long", text, f"has {len(text)} characters; at most {most} are taken."
-        elif not text.isprintable() and any(ord(c) < 32 or 127 <= ord(c) < 160 or 0xD800 <= ord(c) < 0xE000 for c in text):
-            yield name, "control_character", text, "holds a control character, such as a line break or a tab."
+        elif unseen := unseen_in(text):
+            yield name, "control_character", text, f"holds a control character, such as a line break or a tab ({unseen})."
+        elif any(0xD800 <= ord(c) < 0xE000 for c in text):
+            yield name, "control_character", text, "holds half of a character."
 
 
 def _wrong_kind(section: str, values: Mapping[str, object]) -> Iterator[Found]:

@@ -8,7 +8,7 @@ from service.engine.rates import SECTIONS
 from service.web import examples
 from service.web.http import CSV, JSON
 from service.web.openapi import own_headers, refused
-from service.web.params import DECIMALS
+from service.web.params import DECIMALS, MEANT
 from service.web.schemas import REF, Node
 
 REGION: Node = {
@@ -40,6 +40,11 @@ DECIMAL_MARK: Node = {
     "description": "What stands before the decimals of a sheet's numbers. comma: with semicolons between the cells and a "
                    "byte-order mark, as spreadsheets write where numbers have commas. JSON always has points.",
     "schema": {"type": "string", "enum": list(DECIMALS), "default": DECIMALS[0]}, "example": "comma",
+}
+EMPTY_MEANT: Node = {
+    "name": "empty", "in": "query", "required": False,
+    "description": "meant: a sheet without rows is to take out whatever is there. Left out: it is asked about (422).",
+    "schema": {"type": "string", "enum": [MEANT]}, "example": MEANT,
 }
 TAG_PATTERN = r'^"[!#-~]{0,100}"$'
 """One strong entity tag, as `conditions` takes it."""

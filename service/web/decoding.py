@@ -13,14 +13,20 @@ from typing import Any, TypeVar
 import msgspec
 from msgspec import inspect
 
+from service.application.plain_text import unseen_in
 from service.web import limits
 from service.web.days import day_in
+from service.web.doubled import doubled_in
 from service.web.problems import Fault, ProblemError, problem
 from service.web.quantities import QuantityError, read
 from service.web.requests import REGION_FORM, REVISION_FORM, RequestTypes
 
-CONTROL = re.compile(rb"\\(?:u00[01]|u007[fF]|[bfnrt])|\x7f")
-"""Control characters reach a text only as escapes (raw ones are no JSON), but for DEL."""
+CONTROL = re.compile(
+    rb"\\(?:[bfnrt]|u(?:00[0189]|007[fF]|200[bB]|20[26]|[fF][eE][fF][fF]|[fF]{3}[9a-bA-B]))"
+    rb"|[\x7f\xef]|\xc2[\x80-\x9f]|\xe2(?:\x80[\x8b\xa8-\xae]|\x81)"
+)
+"""Where a body may hold characters that cannot be seen, escaped or not: it is looked at again (control characters below
+U+0020 come only escaped; what is wider here than what is refused costs time and no more)."""
 
 Path = tuple[str | int, ...]
 T = TypeVar("T")
@@ -55,18 +61,18 @@ class RequestReader:
             request = self._decoder.decode(body)
         except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
             return self._again(body)
-        if CONTROL.search(body) or not _plain(request):
+        if CONTROL.search(body) or doubled_in(body) or not _plain(request):
             return self._again(body)
         return request
 
     def faults(self, body: bytes) -> list[Wrong]:
         """All faults of the form of a body that is JSON."""
-        return _first(_walk(msgspec.json.decode(body), self._tree, ()))
+        return _first(_faults(body, msgspec.json.decode(body), self._tree))
 
     def _again(self, body: bytes) -> Any:
         """The slow path: JSON as it is, then every fault by name."""
         tree = _parse(body)
-        wrong = _first(_walk(tree, self._tree, ()))
+        wrong = _first(_faults(body, tree, self._tree))
         if wrong:
             raise invalid(wrong)
         # JSON Schema calls 5.0 a whole number; the strict decoder does not.
@@ -82,7 +88,7 @@ def read_body(body: bytes, kind: type[T]) -> T:
     if not body.strip():
         raise ProblemError(problem("malformed-json", "The body is empty; a request is a JSON object."))
     tree = _parse(body)
-    wrong = _first(_walk(tree, _tree_of(kind), ()))  # type: ignore[arg-type]  # a class can be hashed
+    wrong = _first(_faults(body, tree, _tree_of(kind)))  # type: ignore[arg-type]  # a class can be hashed
     if wrong:
         raise invalid(wrong)
     return msgspec.convert(_whole(tree), kind, strict=True)
@@ -101,6 +107,12 @@ def invalid(wrong: list[Wrong]) -> ProblemError:
     many = f"More than {limits.ERRORS}" if more else len(wrong)
     what = "1 field is" if len(wrong) == 1 else f"{many} fields are"
     return ProblemError(problem("invalid-request", f"{what} not in the form of the contract.{more}", errors=shown))
+
+
+def _faults(body: bytes, tree: Any, kind: inspect.Type) -> Iterator[Wrong]:
+    """Every fault of the form: names that stand twice, then the values."""
+    yield from (Wrong(path, "stands twice in its object. Send it once.") for path in doubled_in(body))
+    yield from _walk(tree, kind, ())
 
 
 def _first(wrong: Iterator[Wrong]) -> list[Wrong]:
@@ -259,8 +271,9 @@ def _text(value: Any, kind: inspect.StrType, meta: inspect.Metadata | None) -> s
         return "must not be empty."
     if kind.max_length is not None and len(value) > kind.max_length:
         return f"has {len(value)} characters; at most {kind.max_length} are taken."
-    if any(ord(c) < 32 or ord(c) == 127 for c in value):
-        return "holds a control character."
+    unseen = unseen_in(value)
+    if unseen:
+        return f"holds a control character ({unseen})."
     form = (meta.extra_json_schema or {}).get("pattern") if meta else None
     if form is None or _form(form).fullmatch(value):
         return ""

@@ -14,6 +14,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from functools import partial
 
+from service.application.plain_text import UNSEEN
 from service.engine.rates import SECTIONS
 from service.web import limits
 from service.web.access import unknown_region
@@ -28,10 +29,11 @@ LINE_CODE = re.compile(r"[a-z0-9_.]{1,80}", re.ASCII)
 NUMBER = re.compile(r"[1-9][0-9]{0,8}", re.ASCII)
 LARGE_NUMBER = re.compile(r"[1-9][0-9]{0,17}", re.ASCII)
 """Of a draft, or of a report of hours: one row of numbers for all regions."""
-NOT_WRITTEN = re.compile(r"[\x00-\x1f\x7f]|[\ud800-\udfff]")
-"""What no text may hold: control characters, and halves of a character."""
+NOT_WRITTEN = re.compile(rf"[{UNSEEN}]|[\ud800-\udfff]")
+"""What no text may hold: characters that cannot be seen, and halves of a character."""
 
 DECIMALS = ("point", "comma")
+MEANT = "meant"
 
 Place = tuple[str | int, ...]
 
@@ -159,6 +161,19 @@ def comma_wanted(asked: Mapping[str, str]) -> bool:
 
 DECIMAL: Mapping[str, Check] = {"decimal": comma_wanted}
 """The query parameter of every address that answers with a sheet."""
+
+
+def empty_meant(asked: Mapping[str, str]) -> bool:
+    """Whether a sheet without rows is meant to take out whatever is there (`empty=meant`).
+
+    Raises:
+        ProblemError: 400.
+    """
+    return choice_of(asked, "empty", (MEANT,)) == MEANT
+
+
+EMPTY: Mapping[str, Check] = {"empty": empty_meant}
+"""The query parameter of every address that takes a sheet in place of what is there."""
 
 
 def cursor_of(asked: Mapping[str, str], place: Place) -> str:

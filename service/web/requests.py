@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import msgspec
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from service.application.plain_text import UNSEEN
 from service.engine.knowledge import FactRecord, Knowledge
 from service.web import limits
 from service.web.quantities import DIMENSIONS, MOST_CHARACTERS, pattern_of
@@ -30,7 +31,7 @@ WITH_THE_METER = frozenset(("wood_temperature",))
 """Facts of the site that may also be stated beside one defect's meter reading."""
 LEVELS = ("told", "photos", "visited", "opened", "cut_out")
 
-NO_CONTROL = r"^[^\u0000-\u001f\u007f]*$"
+NO_CONTROL = f"^[^{UNSEEN}]*$"
 REGION_FORM = "^[a-z0-9][a-z0-9-]*$"
 REVISION_FORM = "^[a-z0-9@/+_.-]+$"
 REGION_WORDS = "the code of a region, such as kestrel-range"

@@ -267,6 +267,12 @@ class _Reading:
         return first == number
 
 
+def nothing_left(there: int, what: str) -> ProblemError:
+    """The problem that asks whether a sheet without rows is meant: the export that it came from may have failed."""
+    why = f"The sheet has no rows below its first one: {there} {what} would be taken out. Send ?empty=meant if that is meant."
+    return refused([CellFault(0, "", "", why)])
+
+
 def refused(faults: Sequence[CellFault]) -> ProblemError:
     """The problem that names these faults, as many as are listed, and how many there are."""
     listed = [

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from service.application.plain_text import unseen_in
 from tests.rates.conftest import ClientOf
 from tests.rates.drafting import CSV, DRAFTS, LEAD, opened, own_lines, state, tidy
 
@@ -159,6 +160,25 @@ async def test_every_bad_cell_of_a_sheet_is_named_and_nothing_of_it_is_taken_ove
     assert (await office.get(at)).json()["version"] == 1
 
 
+async def test_a_sheet_without_rows_takes_out_all_lines_only_where_it_is_said_that_this_is_meant(
+    office: httpx.AsyncClient
+) -> None:
+    at, tag = await opened(office)
+    before = await own_lines(office, at)
+    header = sheet_of(rows_of((await down(office, at)).text)).split("\r\n")[0] + "\r\n"
+    asked = await up(office, at, header, tag)
+    assert (asked.status_code, [e["row"] for e in asked.json()["errors"]]) == (422, [0])
+    assert f"{len(before)} lines" in asked.json()["errors"][0]["detail"]
+    assert "?empty=meant" in asked.json()["errors"][0]["detail"]
+    assert await own_lines(office, at) == before
+    assert (await office.put(f"{at}/lines?empty=yes", content=header, headers={**CSV, **tag})).status_code == 400
+    meant = await office.put(f"{at}/lines?empty=meant", content=header, headers={**CSV, **tag})
+    assert {m["change"] for m in meant.json()["lines"]} == {"taken_out"}
+    assert await own_lines(office, at) == {}
+    # Nothing is left that could be lost.
+    assert (await up(office, at, header, state(meant))).status_code == 200
+
+
 async def test_a_sheet_of_the_head_office_that_leaves_out_a_line_would_leave_a_gap(head_office: httpx.AsyncClient) -> None:
     at, tag = await opened(head_office, at="/v1/regions/base/drafts")
     rows = [row for row in rows_of((await down(head_office, at)).text) if row["code"] != "lead"]
@@ -195,7 +215,9 @@ async def test_a_body_that_does_not_say_that_it_is_a_sheet_is_refused(office: ht
     assert latin.status_code == 415
 
 
-WORDS = st.text(st.characters(exclude_categories=["Cc", "Cs"]), min_size=1, max_size=40).filter(lambda t: t.strip())
+WORDS = st.text(st.characters(exclude_categories=["Cc", "Cs"]), min_size=1, max_size=40).filter(
+    lambda t: t.strip() and not unseen_in(t)
+)
 PRICE = st.decimals(0, 10**9, places=2)
 
 

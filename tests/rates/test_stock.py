@@ -52,7 +52,7 @@ async def woods(client: httpx.AsyncClient, **more: Any) -> dict[str, str]:
 
 async def tag_of(client: httpx.AsyncClient, address: str = HOME) -> dict[str, str]:
     """If-Match with the present state."""
-    return {"If-Match": (await client.get(address)).headers["etag"]}
+    return {"If-Match": (await client.get(address.split("?", maxsplit=1)[0])).headers["etag"]}
 
 
 async def put_sheet(client: httpx.AsyncClient, text: str | bytes, home: str = HOME) -> httpx.Response:
@@ -152,12 +152,23 @@ async def test_every_bad_cell_is_named_and_nothing_is_taken_over(office: httpx.A
         (HEADER + ROW.replace("a_1", "counts"), "must be 1 to 80"),
         (HEADER + ROW.replace(",12,", ',"12,5",'), "comma"),
         (HEADER + ROW.replace(",,\r\n", ",job,2020-01-01\r\n"), "is over"),
+        (HEADER, "Send ?empty=meant if that is meant"),
     ],
 )
 async def test_a_bad_sheet_is_refused_with_words(office: httpx.AsyncClient, sheet: str | bytes, said: str) -> None:
     answer = await put_sheet(office, sheet)
     assert answer.status_code == 422, answer.text
     assert said in answer.text
+
+
+async def test_a_sheet_without_rows_empties_the_yard_where_that_is_meant(office: httpx.AsyncClient) -> None:
+    before = (await office.get(HOME, headers={"Accept": "text/csv"})).content
+    answer = await put_sheet(office, HEADER, f"{HOME}?empty=meant")
+    assert answer.status_code == 200, answer.text
+    assert len(answer.json()["removed"]) == len(before.splitlines()) - 1
+    assert (await office.get(HOME)).json()["pieces"] == []
+    assert (await put_sheet(office, HEADER)).status_code == 200
+    assert (await put_sheet(office, before)).status_code == 200
 
 
 async def test_a_sheet_with_semicolons_and_decimal_commas_is_taken(client_of: ClientOf) -> None:

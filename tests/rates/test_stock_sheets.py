@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.application.nonsense import Nonsense, NonsenseError
+from service.application.plain_text import unseen_in
 from service.application.stock import Known, Piece, Yard, YardChangedError, difference_of
 from service.application.stock_edits import alter, check_count, come_in, use_up, whole_count
 from service.application.stock_sense import nonsense
@@ -22,7 +23,7 @@ KNOWN = Known(("log", "slab", "timber"), frozenset(("pine", "white_oak")), Words
 DECIMALS = st.decimals("0.25", "48", places=3)
 WORDS = st.text(
     st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp"), exclude_characters="\x7f"), min_size=1, max_size=40
-).map(str.strip).filter(bool)
+).map(str.strip).filter(lambda t: bool(t) and not unseen_in(t))
 DAYS = st.dates(date(2020, 1, 1), TODAY)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.application.drafts import MOST_DRAFTS
 from service.web import limits
-from service.web.contract_parts import CODE, DECIMAL_MARK, DRAFT, IF_MATCH, REGION, SECTION
+from service.web.contract_parts import CODE, DECIMAL_MARK, DRAFT, EMPTY_MEANT, IF_MATCH, REGION, SECTION
 from service.web.http import CSV, JSON, MERGE_PATCH
 from service.web.openapi import IDEMPOTENCY_KEY, IF_NONE_MATCH, operation, own_headers, refused
 from service.web.schemas import REF, Node
@@ -96,7 +96,7 @@ def _replace() -> Node:
     made = _change("replaceDraftLines", "Put a whole sheet in place of all own lines",
                    "All or nothing: every bad cell is named with its row, column, value and reason. A line that is not in "
                    "the sheet is inherited again.", body, "DraftDifference")
-    made["parameters"].append(DIGEST)
+    made["parameters"] += [EMPTY_MEANT, DIGEST]
     return made
 
 

@@ -24,7 +24,7 @@ from service.web.decoding import read_body
 from service.web.drafts.contract import paths
 from service.web.http import CSV, JSON, MERGE_PATCH, NO_STORE, RATES, Asked, check_json, media_asked, parameters, sheet
 from service.web.line_faults import refused_lines
-from service.web.params import DECIMAL, comma_wanted, draft_named, line_named, region_named
+from service.web.params import DECIMAL, EMPTY, comma_wanted, draft_named, empty_meant, line_named, region_named
 from service.web.problems import ProblemError, problem
 
 DRAFTS = "/v1/regions/{region:str}/drafts"
@@ -102,6 +102,10 @@ class DraftDoor:
         check_digest(request, body)
         sent = sheets.read(body, SHEET, key=("section", "code"), most_rows=limits.LINES)
         lines = [_whole(row.values) for row in sent.rows]
+        if not (lines or sent.faults or empty_meant(parameters(request))):
+            there = await self.drafts.one(*place)
+            if there.draft.mark == mark and there.lines:
+                raise sheets.nothing_left(len(there.lines), "lines that the region holds itself")
         if sent.faults:
             found = await self.drafts.faults(*place, lines)
             raise sheets.refused([*sent.faults, *_cells(found, sent.rows, whole=False)])
@@ -179,7 +183,7 @@ def _all_lines(door: DraftDoor) -> list[HTTPRouteHandler]:
     async def read_draft_lines(request: Asked, region: FromPath[str], draft: FromPath[str]) -> Response[bytes]:
         return await door.lines(request, region, draft)
 
-    @put(f"{DRAFT}/lines", opt=WRITE)
+    @put(f"{DRAFT}/lines", opt={**WRITE, "parameters": EMPTY})
     async def replace_draft_lines(request: Asked, region: FromPath[str], draft: FromPath[str]) -> Response[bytes]:
         return await door.replace(request, region, draft)
 

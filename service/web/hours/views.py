@@ -14,6 +14,7 @@ from service.application.drift import Drift
 from service.application.hours import NewReport, Report
 from service.application.hours_desk import Taken
 from service.application.nonsense import Nonsense
+from service.application.plain_text import unseen_in
 from service.engine.rates import RateBook
 from service.web import limits
 from service.web.cells import Cell, CellError, day, maybe, number, shown, yes_no
@@ -93,8 +94,8 @@ def _words(most: int, form: str = "", right: str = "") -> Callable[[Cell], str]:
             raise CellError("is empty.")
         if len(said) > most:
             raise CellError(f"has {len(said)} characters; at most {most} are taken.")
-        if re.search(r"[\x00-\x1f\x7f]", said):
-            raise CellError("holds a control character or a line break. Take it out.")
+        if unseen := unseen_in(said):
+            raise CellError(f"holds a control character or a line break ({unseen}). Take it out.")
         if form and not re.fullmatch(form, said, re.ASCII):
             raise CellError(right)
         return said

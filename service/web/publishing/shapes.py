@@ -8,13 +8,14 @@ from typing import Annotated
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.application.judging import named
+from service.application.plain_text import UNSEEN
 from service.application.publishing import Published
 from service.application.rebasing import Rebased
 from service.web import limits
 from service.web.reading_shapes import Person, person
 from service.web.requests import Day
 
-NOT_BLANK = r"^[^\u0000-\u0020\u007f][^\u0000-\u001f\u007f]*$"
+NOT_BLANK = f"^[^ {UNSEEN}][^{UNSEEN}]*$"
 BLANK_WORDS = "a text that begins with more than a space"
 LINE_FORM = "^[a-z]+/[a-z0-9_.]{1,80}$"
 Reason = Annotated[str, Meta(

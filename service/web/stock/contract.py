@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from service.web.contract_parts import DECIMAL_MARK, IF_MATCH, ON, REGION, SHEET, change, json_body
+from service.web.contract_parts import DECIMAL_MARK, EMPTY_MEANT, IF_MATCH, ON, REGION, SHEET, change, json_body
 from service.web.http import MERGE_PATCH
 from service.web.openapi import IDEMPOTENCY_KEY, operation
 from service.web.paging import CURSOR, LIMIT
@@ -51,7 +51,7 @@ def _count() -> Node:
         "Puts a whole count in place of the one that was read, all or nothing. A piece that is not sent is gone. The count is "
         "in force from today; where nothing has changed no count is made. For the first count send the ETag of the yard that "
         "is read now.",
-        answers={"200": "StockChange"}, parameters=[REGION, why, IF_MATCH, IDEMPOTENCY_KEY],
+        answers={"200": "StockChange"}, parameters=[REGION, why, EMPTY_MEANT, IF_MATCH, IDEMPOTENCY_KEY],
         body={**json_body("CountSent"), **SHEET}, problems=(*STATE, "invalid-sheet"), headers=("ETag",),
     )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -12,6 +11,7 @@ from typing import Any
 from msgspec import UNSET
 
 from service.application.nonsense import Nonsense
+from service.application.plain_text import unseen_in
 from service.application.stock import Piece
 from service.engine.rates import Stick
 from service.engine.wood import why_unfit
@@ -230,6 +230,6 @@ def _words(cell: Cell) -> str:
         raise CellError("is empty.")
     if len(said) > limits.TEXT_CHARACTERS:
         raise CellError(f"has {len(said)} characters; at most {limits.TEXT_CHARACTERS} are taken.")
-    if re.search(r"[\x00-\x1f\x7f]", said):
-        raise CellError("holds a control character or a line break. Take it out.")
+    if unseen := unseen_in(said):
+        raise CellError(f"holds a control character or a line break ({unseen}). Take it out.")
     return said

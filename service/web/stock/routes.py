@@ -15,7 +15,7 @@ from litestar.params import FromPath
 from service.application.nonsense import NonsenseError
 from service.application.ports import Books, UnknownRegionError
 from service.application.stock import Changed, Edit, Known, Piece, StockRoom, count_tag
-from service.application.stock_edits import alter, come_in, use_up, whole_count
+from service.application.stock_edits import alter, check_count, come_in, use_up, whole_count
 from service.application.stock_sense import nonsense
 from service.engine.knowledge import Knowledge
 from service.engine.wood import LEADS
@@ -41,9 +41,20 @@ from service.web.http import (
     sheet,
 )
 from service.web.paging import next_page, page_of, paged
-from service.web.params import DECIMAL, NUMBER, comma_wanted, day_check, day_of, region_named, text_check, text_of
+from service.web.params import (
+    DECIMAL,
+    EMPTY,
+    NUMBER,
+    comma_wanted,
+    day_check,
+    day_of,
+    empty_meant,
+    region_named,
+    text_check,
+    text_of,
+)
 from service.web.problems import Fault, ProblemError, problem
-from service.web.sheets import CellFault, refused
+from service.web.sheets import CellFault, nothing_left, refused
 from service.web.stock import contract
 from service.web.stock.pieces import WIRE, RangeError, SheetRead, Shown, changes_of, piece_of, pieces_in, sheet_of
 from service.web.stock.shapes import CountSent, PieceChange, PieceSent, StockChange, YardPiece
@@ -87,6 +98,18 @@ class YardDoor:
             nonsense(p, known, today, before=before.get(p.code), index=k) for k, p in enumerate(read.pieces)
         )
         return [read.fault(one) for some in found for one in some]
+
+    async def check_empty(self, region: str, seen: str) -> None:
+        """Ask whether an empty sheet is meant to empty the yard that was seen.
+
+        Raises:
+            ProblemError: 422 where something lies in it.
+            YardChangedError.
+        """
+        yard = await self.room.own_yard(region, self.today())
+        check_count(seen, yard)
+        if yard.pieces:
+            raise nothing_left(len(yard.pieces), "pieces of the yard")
 
     async def change(self, request: Asked, region: str, edit: Edit, code: str = "") -> StockChange:
         """Make a change, once however often it is sent."""
@@ -147,7 +170,7 @@ def _reading(door: YardDoor) -> list[HTTPRouteHandler]:
 
 def _counting(door: YardDoor) -> list[HTTPRouteHandler]:
     @put("/v1/regions/{region:str}/stock", status_code=200,
-         opt={"scope": "rates:write", "parameters": {"why": text_check("why")}})
+         opt={"scope": "rates:write", "parameters": {"why": text_check("why"), **EMPTY}})
     async def count_stock(request: Asked, region: FromPath[str]) -> Response[bytes]:
         check_json(request, (JSON, CSV))
         seen, why = state_named(request), text_of(parameters(request), "why")
@@ -158,6 +181,8 @@ def _counting(door: YardDoor) -> list[HTTPRouteHandler]:
         if is_sheet(request):
             read = pieces_in(body)
             pieces: Sequence[Piece] = read.pieces
+            if not (pieces or read.faults or empty_meant(parameters(request))):
+                await door.check_empty(region, seen)
             if read.faults:
                 raise refused([*read.faults, *await door.nonsense(region, read)])
         else:
