@@ -179,6 +179,15 @@ def settle(found: Sequence[Candidate]) -> None:
         one.comparison = one.offered and fits and one.record.is_replacement and light
 
 
+def costs_as_much(one: Candidate, offered: Sequence[Candidate]) -> bool:
+    """Whether a stop-gap costs as much as a repair that lasts, which it would only put off."""
+    if one.record.role != "interim" or one.stated is None:
+        return False
+    repairs = [c for c in offered if c.light and not c.method.leaves_as_is and c.stated is not None]
+    least = min((float(priced_amount(c.stated)) for c in repairs if c.stated is not None), default=None)
+    return least is not None and float(priced_amount(one.stated)) >= least
+
+
 def settle_over(found: Sequence[Candidate], *, look_matters: bool) -> None:
     """The same decision in every world: who stands in it, and what stands behind what."""
     fits = [_fits_over(one) for one in found]

@@ -9,7 +9,7 @@ import numpy as np
 
 from service.engine.array import Number, Truth, any_of, commonest, minimum, share_of_worlds, truth_a_world
 from service.engine.case import Case
-from service.engine.choice import Candidate
+from service.engine.choice import Candidate, costs_as_much
 from service.engine.gates import Gates
 from service.engine.inquiry import Inquiry
 from service.engine.option import package_of, whole_of
@@ -222,6 +222,8 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
         return f"Shown for comparison: more than is needed where {best.record.title.lower()} holds. About {a_year} a year."
     if one.code == "monitor":
         return f"To watch it costs about {a_year} a year, and the work may still come."
+    if costs_as_much(one, inquiry.ranked):
+        return f"A stop-gap for about {years} that costs as much as a repair: only where nobody can begin one in time."
     if not one.lasting and (one.record.role == "interim" or inquiry.stated.rotten):
         return f"A stop-gap for about {years}: about {a_year} a year, and the work is still to come."
     if not one.lasting:

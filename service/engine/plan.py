@@ -21,6 +21,7 @@ from service.engine.methods.interim import cover, heated_tent, shore
 from service.engine.modifiers import hours_factor, keeps_quiet
 from service.engine.schedule import LeadTime
 from service.engine.site import (
+    A_MONTH,
     Fixed,
     crew_days_of,
     means_of_access,
@@ -43,6 +44,8 @@ LETTER = "lead.engineer_letter"
 """Row of the wait for an engineer's visit and letter."""
 SHORING = (".shoring", ".needles")
 """Endings of rows of a method's own shoring."""
+COVERED_IN_DAYS = 1.0
+"""Days of a lift or of ropes for a cover (M26: an hour to four) [d]."""
 RISKY_KINDS = ("labour", "wood", "hire")
 """Kinds of cost that carry the risk of the work: cutting, shoring, wood; not fees (E11)."""
 
@@ -68,7 +71,7 @@ class Decisions:
 
     Attributes:
         letter: whether an engineer is paid to look though the method itself calls none.
-        rises: whether the plan takes a way up wherever the work is out of reach; interim works do without.
+        rises: whether the plan takes a way up wherever the work is out of reach; a shore stands on the ground.
     """
 
     heated: bool = False
@@ -100,9 +103,10 @@ def decide(case: Case, own: Work, record: MethodRecord, setting: Setting, *, hea
         decisions.letter = True
         decisions.leads.append(_from_row(case, LETTER))
     decisions.leads += season_leads(case, record, own, decisions.leads, heated=heated)
-    if record.role == "interim" or not works:
+    if not works or setting.registry[record.code].holds_up:
         return decisions
-    _bridge(case, own, decisions, setting)
+    if record.role != "interim":
+        _bridge(case, own, decisions, setting)
     waits = float(site_waits(own.stages))
     decisions.way_up, decisions.rises = means_of_access(case, float(site_days(own)), waits), True
     if heated:
@@ -239,8 +243,20 @@ def compose_work(
         heated_tent(case, work, decisions.tent_days)
     if keeps_quiet(case) and not case.flag("vacant"):
         work.note(QUIET)
-    put_access(work, _way_up(case, decisions), main_days, waits)
+    _put_ways_up(work, decisions, main_days, waits)
     return work
+
+
+def _put_ways_up(work: Work, decisions: Decisions, main_days: Number, waits: Number) -> None:
+    """The way up for the main work, and for the cover that comes weeks before it: a scaffold stands from then on."""
+    way_up = _way_up(work.case, decisions)
+    if not decisions.cover_months:
+        put_access(work, way_up, main_days, waits)
+    elif way_up == "scaffold":
+        put_access(work, way_up, main_days, waits + decisions.cover_months * A_MONTH)
+    else:
+        put_access(work, way_up, main_days, waits)
+        put_access(work, way_up, COVERED_IN_DAYS)
 
 
 def put_around(work: Work, decisions: Decisions, setting: Setting) -> list[Fixed]:

@@ -39,6 +39,10 @@ UNDER_ROOF = (".shoring", ".needles")
 """Endings of rows that one set-up serves under one roof area."""
 
 
+OF_A_PIECE = frozenset(("cap_slope", "check_seal"))
+"""Corrections that each piece needs for itself (K06, K07)."""
+OF_AN_OPENING = frozenset(("flashing",))
+"""Corrections of one window or door (K09): only what lies at the same place may share one."""
 STANDS_UNDER = "temp_shore"
 """What stands under a member until its repair."""
 
@@ -154,16 +158,38 @@ def _same_place(one: Defect, other: Defect) -> bool:
 
 
 def _corrections(parts: Sequence[Part]) -> list[SharedCost | None]:
-    """One leak is mended once for everything that lies under it."""
+    """One leak is mended once for everything that lies under it; a cap or a sealed check is its own piece's."""
     rows: list[SharedCost | None] = []
-    for group in together_components([p.defect for p in parts], _same_place):
-        inside = [parts[n] for n in group]
-        methods = sorted({p.method_of(c) for p in inside for _, c in p.own() if c.part == "correction"})
-        rows += [
-            _keep_dearest(inside, _dictated("correction", m), f"correction: {m.replace('_', ' ')}", "one cause, corrected once")
-            for m in methods
-        ]
+    for method in sorted({p.method_of(c) for p in parts for _, c in p.own() if c.part == "correction"} - OF_A_PIECE):
+        wanted = _dictated("correction", method)
+        having = [p for p in parts if any(wanted(p, c) for _, c in p.own())]
+        groups = [[having[n] for n in group] for group in together_components([p.defect for p in having], _same_place)]
+        if method not in OF_AN_OPENING:
+            groups = _where_nothing_says_otherwise(groups)
+        what = f"correction: {method.replace('_', ' ')}"
+        rows += [_keep_dearest(inside, wanted, what, "one cause, corrected once") for inside in groups]
     return rows
+
+
+def _where_nothing_says_otherwise(groups: Sequence[list[Part]]) -> list[list[Part]]:
+    """Places under one leak: a wall beside a roof area, or beside a place that nobody named, may be the same; two walls are not.
+
+    Those that name most come first, and each other place joins the first that it may belong to.
+    """
+    def named(inside: Sequence[Part]) -> tuple[set[str], set[str]]:
+        return {wall_of(p.defect) for p in inside} - {""}, {roof_area_of(p.defect) for p in inside} - {""}
+
+    merged: list[list[Part]] = []
+    for group in sorted(groups, key=lambda inside: -sum(map(len, named(inside)))):
+        walls, roofs = named(group)
+        for other in merged:
+            theirs = named(other)
+            if not (walls and theirs[0]) and not (roofs and theirs[1]):
+                other.extend(group)
+                break
+        else:
+            merged.append(list(group))
+    return [sorted(inside, key=lambda p: p.place) for inside in merged]
 
 
 def _set_ups(parts: Sequence[Part]) -> list[SharedCost | None]:

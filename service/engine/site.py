@@ -161,7 +161,7 @@ def site_waits(stages: Sequence[Stage]) -> Number:
 def visits_of(work: Work) -> int:
     """Times that a crew has to come: once, and once more for each stage that needs a return."""
     phases = {s.phase for s in work.stages if s.parts}
-    first = 1 if phases - {"interim"} else 0
+    first = 1 if phases - {"interim", "access"} else 0
     return first + sum(1 for s in work.stages if s.return_visit) + (1 if "interim" in phases else 0)
 
 

@@ -142,3 +142,24 @@ def test_a_shell_is_as_thick_as_it_is_at_its_thinnest() -> None:
     square = found("girder", "core", section=12.0, section_other=12.0, depth=5.0, span=12.0, length=24.0)
     assert "leave_by_letter" not in offered(deep)
     assert "leave_by_letter" in offered(square)
+
+
+def test_a_cover_high_up_pays_a_way_up_alone_and_before_the_work_it_waits_for() -> None:
+    """R23: from 6 ft on nothing that takes two hands is done from a ladder."""
+    facts: dict[str, Any] = {"section": 11.0, "depth": 7.0, "length": 40.0, "ground_slope": 15.0}
+    low, high = (found("gable_log", "soft_wood", height=height, **facts) for height in (5.0, 20.0))
+    assert "access" not in option(low, "temp_cover").parts
+    assert option(high, "temp_cover").parts["access"] > 0
+    scaffolded = found("wall_high", "soft_wood", section=11.0, depth=7.0, length=60.0, height=10.0)
+    waiting = option(scaffolded, "log_partial")
+    assert any(s.method == "temp_cover" for s in waiting.steps)
+    rent = next(line for line in waiting.lines if line.resource == "scaffold_rent")
+    months = float(rent.quantity) / (13.0 * 20.0)
+    assert months == pytest.approx(2.0), "six weeks for the log and the days of the work, on 13 ft x 20 ft"
+
+
+def test_a_stop_gap_that_costs_as_much_as_the_repair_says_so() -> None:
+    joists = found("deck_joist", "soft_wood", section=9.25, section_other=1.5, depth=3.0, length=60.0, of=16.0, count=3)
+    assert "costs as much as a repair" in option(joists, "temp_shore").why
+    dear = found("girder", "soft_wood", section=10.0, section_other=8.0, depth=6.0, length=30.0, span=12.0)
+    assert "costs as much" not in option(dear, "temp_shore").why

@@ -12,7 +12,7 @@ from shapely.ops import unary_union
 
 from service.engine.neighbours import ROOF_MARGIN_FT, Interval, union_ft2
 from service.engine.outcome import Answer
-from service.engine.survey import Defect
+from service.engine.survey import CauseSeen, Defect
 from tests.engine.cases import FT, make_defect, make_survey
 from tests.engine.properties.asking import ask
 from tests.engine.properties.strategies import numbered
@@ -128,3 +128,32 @@ def test_what_lies_across_shored_trusses_is_held_from_their_towers() -> None:
     shores = [s for s in job(*three).job.order if s.method == "temp_shore"]
     assert {2} < {d for s in shores for d in s.defects if 2 in s.defects} < {0, 1, 2}
     assert len(shores) == 2
+
+
+def leaking(cause: str, element: str = "wall_high", **words: str) -> Defect:
+    """A soft place with a cause that somebody saw."""
+    return make_defect(
+        element, "soft_wood", section=11.0, depth=3.0, length=30.0, words=words, causes=[CauseSeen(cause, "open")]
+    )
+
+
+@pytest.mark.parametrize(("places", "corrections"), [
+    ([{"wall": "N"}, {"roof_area": "R1"}], 1), ([{"wall": "N"}, {}], 1), ([{}, {}], 1), ([{"wall": "N"}, {"wall": "S"}], 2),
+    ([{"roof_area": "R1"}, {"roof_area": "R2"}], 2), ([{"wall": "N"}, {"wall": "S"}, {"roof_area": "R1"}], 2),
+])
+def test_one_leak_is_mended_once_where_nothing_says_that_it_is_another(places: list[dict[str, str]], corrections: int) -> None:
+    leaks = [leaking("K10", "purlin" if "roof_area" in place else "wall_high", **place) for place in places]
+    each = alone("correction", leaks[0])
+    assert each > 0
+    assert part(job(*leaks), "correction") == corrections * each
+    assert part(job(*reversed(leaks)), "correction") == corrections * each
+
+
+def test_every_window_that_leaks_gets_its_own_flashing_unless_it_is_said_to_be_the_same_place() -> None:
+    one, other = leaking("K09", wall="N"), leaking("K09")
+    assert part(job(one, other), "correction") == 2 * alone("correction", one)
+
+
+def test_every_flat_top_gets_its_own_cap() -> None:
+    tail, corner = leaking("K07", "wall_high", wall="N"), leaking("K07", "wall_mid", wall="N")
+    assert part(job(tail, corner), "correction") == alone("correction", tail, corner)
