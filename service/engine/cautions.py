@@ -76,12 +76,7 @@ def hazard_cautions(case: Case) -> list[str]:
 
 def _structural(case: Case, record: MethodRecord, work: Work) -> list[str]:
     """No structural plan without its cautions, no shore without a date and an engineer's word (R31, R32)."""
-    found: list[str] = []
-    shored = any(s.method == "temp_shore" for s in work.stages)
-    if shored or "shoring" in record.cautions:
-        found += ["shoring", "shore_loads", "no_lift_schedule"]
-        if case.element.role == "column" or set(case.bears) - {"wall"} or float(case.joists) > 0.0:
-            found.append("engineer")
+    found = _shored(case, record, work)
     if any(s.phase == "interim" for s in work.stages):
         found.append("expiry")
     asked = record.sign_off >= ENGINEERED or any("engineer" in row for row in work.leads) or bool(engineer_because(case))
@@ -100,6 +95,14 @@ def _structural(case: Case, record: MethodRecord, work: Work) -> list[str]:
     if case.count > 1 and case.element.family in ("post", "truss"):
         found.append("one_at_a_time")
     return found
+
+
+def _shored(case: Case, record: MethodRecord, work: Work) -> list[str]:
+    """What is said wherever something is held up; under a roof, a floor or a point load not without the engineer (R32)."""
+    if "shoring" not in record.cautions and all(s.method != "temp_shore" for s in work.stages):
+        return []
+    lands = case.element.role == "column" or bool(set(case.bears) - {"wall"}) or float(case.joists) > 0.0
+    return ["shoring", "shore_loads", "no_lift_schedule", *(["engineer"] if lands else [])]
 
 
 def _access(case: Case, work: Work) -> list[str]:

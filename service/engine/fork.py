@@ -30,6 +30,8 @@ NEARLY_ALL = 0.9
 """Share of the cases past Plan A that Plan B has to have, for the whole chance to be said of it (J)."""
 NEARLY_SURE = 0.97
 """A share past this is not said in percent: nobody knows so much of a log that is closed (J)."""
+SELDOM = 0.5
+"""Share of the worlds in which a first plan does not fit, past which its reason says so (R13)."""
 WORTH_A_FORK = 0.03
 """A Plan B less likely than this is left to the range."""
 
@@ -201,7 +203,6 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
     """Why a plan ranks where it does, to be read to the owner."""
     words = inquiry.setting.words
     a_year, years = words.price(money(one.total)), years_words(one.years)
-    best = inquiry.ranked[0]
     if rank == 1 and not one.lasting:
         return _first_but_short(inquiry, one, a_year, years)
     if rank == 1:
@@ -214,10 +215,18 @@ def why_words(inquiry: Inquiry, one: Candidate, rank: int) -> str:
                 f"First of what keeps the look: about {a_year} a year over {years}, disturbance counted. "
                 f"{_capital(other.record.title)} costs {words.price(money(other.total))} a year, but looks different afterwards."
             )
+        seldom = one.over is not None and share_of_worlds(one.over.out) > SELDOM
+        first = "First only if nothing more is found" if seldom else "First"
         return (
-            f"First: about {a_year} a year over {years}, disturbance counted, against "
+            f"{first}: about {a_year} a year over {years}, disturbance counted, against "
             f"{words.price(money(other.total))} a year for {other.record.title.lower()}."
         )
+    return _why_behind(inquiry, one, a_year, years)
+
+
+def _why_behind(inquiry: Inquiry, one: Candidate, a_year: str, years: str) -> str:
+    """Why a plan stands behind the first."""
+    words, best = inquiry.setting.words, inquiry.ranked[0]
     if one.comparison:
         return f"Shown for comparison: more than is needed where {best.record.title.lower()} holds. About {a_year} a year."
     if one.code == "monitor":

@@ -163,3 +163,18 @@ def test_a_stop_gap_that_costs_as_much_as_the_repair_says_so() -> None:
     assert "costs as much as a repair" in option(joists, "temp_shore").why
     dear = found("girder", "soft_wood", section=10.0, section_other=8.0, depth=6.0, length=30.0, span=12.0)
     assert "costs as much" not in option(dear, "temp_shore").why
+
+
+@pytest.mark.parametrize(("element", "damage", "facts"), [
+    ("purlin", "through", {"section": 10.0, "length": 48.0, "span": 12.0}),
+    ("girder", "core", {"section": 12.0, "section_other": 8.0, "depth": 4.0, "span": 12.0}),
+    ("post_interior", "core", {"section": 12.0, "depth": 6.0, "post_height": 96.0}),
+])
+def test_a_first_plan_that_will_hardly_hold_says_so_in_its_reason_and_in_the_headline(
+    element: str, damage: str, facts: dict[str, Any],
+) -> None:
+    """R13: growth does not reorder the plans; where another one is first in most worlds, the headline says so."""
+    one = found(element, damage, **facts)
+    assert one.options[0].holds < 0.5
+    assert one.headline.startswith("More likely: ")
+    assert one.options[0].why.startswith("First only if nothing more is found")
