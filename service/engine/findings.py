@@ -122,8 +122,9 @@ def _rank(
         compose_stated(stated, twin, setting)
     if setting.latest_days is not None:
         _drop_late(stated, found, setting)
+        _stand_in(found, twins)
     look = stated.flags.get("look_matters", True)
-    everyone = [*found, *twins]
+    everyone = [*found, *(twin for twin in twins if all(twin is not one for one in found))]
     for one in everyone:
         over = Gates(setting.words)
         one.method.fits(many, over)
@@ -160,6 +161,14 @@ def _show_likelier(
         return
     found[k].offered = found[k].comparison = found[k].likelier = True
     compose_stated(stated, found[k], setting)
+
+
+def _stand_in(found: list[Candidate], twins: Sequence[Candidate]) -> None:
+    """Where only heat keeps the latest date, the heated twin is what stands in every world too."""
+    heated = {twin.code: twin for twin in twins}
+    for k, one in enumerate(found):
+        if not one.offered and one.code in heated:
+            found[k] = heated[one.code]
 
 
 def _drop_late(case: Case, found: Sequence[Candidate], setting: Setting) -> None:

@@ -175,8 +175,10 @@ def said_price(whole: Price, words: Words) -> str:
     """The same of any price."""
     exact = words.price(whole.as_described)
     span = whole.range
-    if span is None or span.p10 == span.p90:
+    if span is None or words.price(span.p10) == words.price(span.p90):
         return exact
+    if whole.as_described > span.p90:  # the range holds no contingency (R18)
+        return f"{exact} with contingency ({words.price(span.p10)} to {words.price(span.p90)} without)"
     text = f"about {words.price(span.p50)} ({words.price(span.p10)} to {words.price(span.p90)})"
     if span.p10 <= whole.as_described <= span.p90:
         return text

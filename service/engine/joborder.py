@@ -171,9 +171,9 @@ def _ready_days(part: Part) -> tuple[dict[str, float], float]:
 
 
 def lead_days_of(part: Part) -> float:
-    """Days until the main work of a plan can begin: the longest of its waits, and of that for wood that others left."""
+    """Days until the main work of a plan can begin: the longest of its waits, of that for wood that others left, and of its season."""
     assert part.plan.decisions is not None
-    return max([part.wood_days, *(one.days for one in part.plan.decisions.leads)])
+    return max([part.wood_days, part.season_days, *(one.days for one in part.plan.decisions.leads)])
 
 
 def _wait_for_others(parts: Sequence[Part], items: list[_Item], elsewhere: Sequence[tuple[int, Stage]]) -> None:
@@ -265,9 +265,10 @@ def _rank_of(part: Part) -> tuple[float, float, float, float, int]:
     Between these, what carries goes before what it carries.
     """
     course = number(part.defect, "course")
+    level = course if course is not None else float(part.case.height_ft)  # a course is about a foot
     carries = CARRIES_FIRST.get(part.case.element.family, len(CARRIES_FIRST))
     finish, behind = AFTER_WOOD.get(part.plan.code, 0), part.plan.code != LEDGER
-    return float(finish), float(behind), float(carries), course if course is not None else 0.0, part.place
+    return float(finish), float(behind), float(carries), level, part.place
 
 
 def _must_wait(one: Part, other: Part) -> bool:

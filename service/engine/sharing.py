@@ -39,6 +39,8 @@ UNDER_ROOF = (".shoring", ".needles")
 """Endings of rows that one set-up serves under one roof area."""
 
 
+LOOKS = ("monitor.each", "monitor.next")
+"""Rows of a first look and of a further one on the same visit."""
 OF_A_PIECE = frozenset(("cap_slope", "check_seal"))
 """Corrections that each piece needs for itself (K06, K07)."""
 OF_AN_OPENING = frozenset(("flashing",))
@@ -56,6 +58,7 @@ class Part:
         place: among the plans of the job, whatever the order in which was asked.
         done_by: of a stage whose charges another plan pays, that plan.
         wood_days: until its wood is there, what the plans before it took from the yard being gone.
+        season_days: until the season lets it begin, where that wood comes into a winter.
         coming: of the crew in which its work is done, from 0; another one where a winter lies between.
     """
 
@@ -68,6 +71,7 @@ class Part:
     factors: list[float] = field(default_factory=list)
     done_by: dict[int, Part] = field(default_factory=dict)
     wood_days: float = 0.0
+    season_days: float = 0.0
     coming: int = 0
 
     @property
@@ -108,6 +112,7 @@ def share(parts: Sequence[Part]) -> list[SharedCost]:
             for code in ONCE_A_JOB
         ),
         *_corrections(parts),
+        _watching(parts),
         *_set_ups(parts),
         *_roof_openings(parts),
         *_access(parts),
@@ -190,6 +195,21 @@ def _where_nothing_says_otherwise(groups: Sequence[list[Part]]) -> list[list[Par
         else:
             merged.append(list(group))
     return [sorted(inside, key=lambda p: p.place) for inside in merged]
+
+
+def _watching(parts: Sequence[Part]) -> SharedCost | None:
+    """Who comes to look at one place looks at all of them: one takes the first look's hours, the others a further look's."""
+    first, further = LOOKS
+    looks = [(p, k) for p in parts for k, c in p.own() if c.norm == first and p.factors[k] > 0.0]
+    places = len({p.index for p, _ in looks})
+    if places < 2:
+        return None
+    book = parts[0].case.book
+    keeps = (1.0 + (places - 1) * min(book.likely("norms", further) / book.likely("norms", first), 1.0)) / places
+    alone = sum(p.amount(k) for p, k in looks)
+    for p, k in looks:
+        p.factors[k] *= keeps
+    return _row("watching", "one visit looks at all", alone * keeps, alone, [p.index for p, _ in looks])
 
 
 def _set_ups(parts: Sequence[Part]) -> list[SharedCost | None]:

@@ -91,12 +91,8 @@ def _piece(case: Case, need: WoodNeed, count: int, source: Source, words: Words)
     waste = case.book.likely("norms", need.waste)
     net = float(need.net_ft3) * count
     gross = net * (1.0 + waste)
-    thick, wide, long = (
-        _sawn_in(size, step, words)
-        for size, step in (
-            (need.thickness_in, SAWN_THICK_TO_IN), (need.width_in, SAWN_TO_IN), (need.length_in, SAWN_TO_IN),
-        )
-    )
+    thick = _sawn_in(need.thickness_in, SAWN_TO_IN if need.form == "log" else SAWN_THICK_TO_IN, words)
+    wide, long = (_sawn_in(size, SAWN_TO_IN, words) for size in (need.width_in, need.length_in))
     stock_in = _up_to(long * (1.0 + waste), STOCK_STEP[words.units])
     return WoodPiece(
         piece=need.piece, count=count, form=need.form, thickness=Measure(thick, "in"),

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 
-from service.engine.outcome import Findings, Job
+from service.engine.fork import said_price
+from service.engine.outcome import Findings, Job, Price, Range
 from service.engine.quote import quote
 from service.engine.registry import all_methods
 from service.engine.survey import Defect, Survey, Wishes
+from service.engine.words import Words
 from tests.engine.books import DAY, book
 from tests.engine.cases import FT, knowledge, make_defect, make_survey
 
@@ -165,3 +168,48 @@ def test_a_patch_in_a_wall_that_is_finished_as_a_whole_has_no_step_for_its_own_s
     finish = make_defect("wall_mid", "finish_fail", words=on_north, area=500.0)
     assert "spot_refinish" in {s.method for s in job_of(patch).order}
     assert "spot_refinish" not in {s.method for s in job_of(patch, finish).order}
+
+
+# ---- what a job knows ------------------------------------------------------------------------------------------
+
+
+def test_one_visit_looks_at_all_that_is_watched_in_a_job() -> None:
+    """The first look counts once for the job, the other places count as further ones (M00; J)."""
+    apart = (checks(2), checks(3))
+    together = job_of(*apart)
+    alone = sum(found(d).options[0].whole.as_described for d in apart)
+    assert max(found(d).options[0].whole.as_described for d in apart) <= together.total.as_described < alone
+    assert [row.what for row in together.shared] == ["watching"]
+
+
+def test_a_corner_below_is_rebuilt_before_the_plate_above_it_is_cut_though_nobody_gave_its_course() -> None:
+    """Bottom up (B9, G26): where the course is not known, the height says which is lower."""
+    plate = make_defect(
+        "plate_log", "band", words={"wall": "east", **OUTER}, bears=("roof",), section=11.0, depth=3.0, length=60.0, height=10.0,
+    )
+    corner = make_defect("notch", "notch_rot", words={"wall": "east"}, section=11.0, course=2.0, height=2.0)
+    for defects in ((plate, corner), (corner, plate)):
+        order = job_of(*defects).order
+        rebuilt = next(s for s in order if s.method == "notch_rebuild")
+        cut = next(s for s in order if s.method == "log_partial")
+        assert rebuilt.ends_day <= cut.starts_day
+
+
+def test_a_patch_that_only_heat_brings_in_by_the_date_is_not_called_less_likely_than_a_cover() -> None:
+    """R12: in January the same patch in a heated tent is what fits, in the world as stated and in every other."""
+    pocket = make_defect(
+        "wall_mid", "pocket_deep", words=OUTER, section=11.0, depth=2.0, length=10.0, width=5.0, height=3.0,
+    )
+    winter = make_survey(pocket, day=DAY.replace(month=1, day=10))
+    one = found_for(replace(winter, wishes=Wishes(latest=winter.priced_on + timedelta(days=50))))
+    assert (one.options[0].method, one.options[0].variant) == ("dutchman", "heated")
+    assert one.headline.startswith("Let-in patch, now, in a heated tent")
+
+
+def test_a_price_above_its_range_is_said_to_hold_contingency() -> None:
+    """A range holds no contingency, the price as described does (R18)."""
+    words = Words("imperial")
+    narrow, wide = (Range(Decimal(low), Decimal(low), Decimal(high)) for low, high in (("772.54", "772.65"), ("772.54", "790")))
+    assert said_price(Price(Decimal("803.77"), narrow), words) == "$804"
+    assert said_price(Price(Decimal("803.77"), wide), words) == "$804 with contingency ($773 to $790 without)"
+    assert said_price(Price(Decimal(700), wide), words) == "about $773 ($773 to $790); $700 if it is no larger than described"
