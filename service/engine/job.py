@@ -214,7 +214,8 @@ def _clocks(parts: Sequence[Part], items: Sequence[JobItem], course: Course, boo
             by_room[room] = by_room.get(room, 0.0) + clocks.room_out_days * keep
         return max(by_room.values(), default=0.0)
 
-    visit, wood = book.likely("terms", "visit_least"), [float(math.ceil(p.wood_days - 1e-9)) for p in parts]
+    visit = book.likely("terms", "visit_least")
+    wood = [float(math.ceil(max(p.wood_days, p.season_days) - 1e-9)) for p in parts]
     return Clocks(
         days_from_today=_up(ends), lead_days=max([*(c.lead_days for c in alone), *wood]),
         crew_days=_up(max(sum(days), visit if course.steps else 0.0), visit), calendar_days=_up(ends - begins),

@@ -125,3 +125,28 @@ def test_the_wood_of_the_second_of_two_places_that_want_one_stick_is_waited_for(
         assert [day >= supply for day in starts] == [first_waits, last_waits]
         assert answer.job.clocks is not None
         assert (answer.job.clocks.lead_days >= supply) == last_waits
+
+
+def test_wood_that_comes_into_the_frost_because_its_stick_was_taken_waits_for_spring() -> None:
+    """R12: what seals its joints waits for warmth on the day on which it can start, not on the day of the quote."""
+    day = date(2026, 9, 15)
+    stick = Stick(
+        code="L-7", form="log", section_in=12.0, second_in=None, length_in=12 * FT, moisture_pct=15.0, moisture_depth_in=4.0,
+        read_on=None, species="softwood_unknown", cut="dead standing", where="shed", held_for=None, region="base",
+    )
+    one, other = (
+        make_defect(
+            "wall_low", "through", length=60.0, section=12.0, clear_length=20 * FT, height=2.0, words={"wall": wall}
+        )
+        for wall in ("E", "W")
+    )
+    last = {}
+    for sticks in (1, 2):
+        yard = tuple(replace(stick, code=f"L-{n}") for n in range(sticks))
+        answer = job(one, other, day=day, rates=replace(book(MOUNTAINS, day), yard=yard))
+        last[sticks] = max(step.starts_day for step in answer.job.order if step.method == "log_partial")
+        assert answer.job.clocks is not None
+        assert (answer.job.clocks.lead_days > 180.0) == (sticks == 1)
+        assert mobilisations(answer) == (2.0 if sticks == 1 else 1.0)
+    assert last[1] > 180.0, "not before April"
+    assert last[2] < 30.0
