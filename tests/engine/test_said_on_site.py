@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from service.engine.fork import said_price
-from service.engine.outcome import Findings, Job, Price, Range
+from service.engine.outcome import Findings, Job, Option, Price, Range
 from service.engine.quote import quote
 from service.engine.registry import all_methods
 from service.engine.survey import Defect, Survey, Wishes
@@ -68,6 +68,35 @@ def test_a_cut_list_says_nothing_that_no_rule_shows(units: str, step: float) -> 
     assert slab.thickness.value >= 3.1
     assert slab.thickness.value < 3.1 + step
     assert slab.length.value == pytest.approx(79.3, abs=0.125)
+
+
+# ---- plugs -----------------------------------------------------------------------------------------------------
+
+
+def patch(across: float, **words: str) -> Option:
+    """A let-in patch for holes of this size, cut out."""
+    holes = make_defect(
+        "wall_mid", "woodpecker", words={**OUTER, **words}, section=12.0, depth=2.0, length=across, width=across, height=4.0,
+        count=6,
+    )
+    return next(o for o in found_for(make_survey(holes, level="cut_out")).options if o.method == "dutchman")
+
+
+def hours_of(option: Option, norm: str) -> Decimal:
+    return sum((line.quantity for line in option.lines if line.norm == norm), Decimal(0))
+
+
+def test_a_small_hole_is_bored_out_and_plugged_and_a_larger_one_takes_a_cut_patch() -> None:
+    """Six 2 in holes: 6 x 1.25 h less 15 % for the batch (R21; the hours and the 4 in are J); a cut patch starts at 3 h (M06)."""
+    assert hours_of(patch(2.0), "dutchman.plug") == pytest.approx(Decimal("6.375"), abs=Decimal("0.01"))
+    assert hours_of(patch(2.0), "dutchman.fixed") == 0
+    assert hours_of(patch(4.1), "dutchman.fixed") == pytest.approx(Decimal("15.3"), abs=Decimal("0.01"))
+    assert hours_of(patch(4.1), "dutchman.plug") == 0
+    assert any(step.text.startswith("Bore it out round") for step in patch(2.0).steps)
+
+
+def test_tool_marks_are_carried_on_by_a_cut_patch_however_small_the_hole() -> None:
+    assert hours_of(patch(2.0, profile="hewn"), "dutchman.plug") == 0
 
 
 # ---- flat ends -------------------------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.engine.array import Number, both, either, maximum, minimum, where
+from service.engine.array import Number, Truth, both, either, maximum, minimum, negate, where
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -29,6 +29,8 @@ PATCH_MARGIN_IN = 1.0
 """Sound wood that a let-in patch takes on each side [in] (rot of 10 x 6: a cut of 12 x 8; no source)."""
 PATCH_BED_IN = 0.5
 """Depth of a let-in patch past the rot [in] (2 1/2 in of rot: a cut 3 in deep; common practice, no source)."""
+BORED_UP_TO_IN = 4.0
+"""Hole that is bored out and plugged instead of cut square, across [in] (J: the largest common bit or saw)."""
 NO_FILLER = {
     "tail": "On end grain a filling or patch comes loose: the end keeps drinking behind it.",
     "post": "A post foot carries through its whole section; it gets a new foot, not a filling.",
@@ -206,6 +208,12 @@ def patch_in(case: Case) -> tuple[Number, Number, Number]:
     )
 
 
+def bored_out(case: Case) -> Truth:
+    """Whether a hole is so small that it is bored out round and plugged; tool marks and old fabric get a cut patch."""
+    small = both(case.length_in <= BORED_UP_TO_IN, case.width_in <= BORED_UP_TO_IN)
+    return False if case.hewn or case.heritage else both(small, negate(seat_soft(case)))
+
+
 def _dutchman_fits(case: Case, gate: Gates) -> None:
     _nothing_carried(case, gate, "a let-in patch", "G06")
     gate.cannot(
@@ -231,15 +239,18 @@ def _dutchman_scope(case: Case, work: Work) -> None:
     face_in2 = wide * long
     cut_ft3 = thick * face_in2 / 1728.0
     by_hand = case.hewn or case.heritage
+    bored = where(bored_out(case), 1.0, 0.0)
     work.stage("dutchman", LEAD if by_hand else CARPENTER)
-    work.labour("dutchman.fixed")
+    work.labour("dutchman.fixed", 1.0 - bored)
+    work.labour("dutchman.plug", bored)
     work.labour("dutchman.per_in2", face_in2)
     parts.borate(
         work, rods=parts.rods_in_pocket(case), surface_ft2=face_in2 / 144.0, wood_ft3=2.0 * cut_ft3
     )
     bears = mostly(seat_soft(case))
     edge = "" if case.on_inner_face or bears else "; top edge sloped 10 to 15 degrees out"
-    work.task(f"Cut a square or tapered recess{edge}", 0.35)
+    recess = "Bore it out round to sound wood" if mostly(bored_out(case)) else f"Cut a square or tapered recess{edge}"
+    work.task(recess, 0.35)
     work.task("Hold point: sound all round within 3 in and a third of the log? If not, a new face", 0.05, hold=True)
     work.task("Rods around it and a surface coat of borate", 0.1)
     parts.dry_down(case, work, case.moisture_pct)
