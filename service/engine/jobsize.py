@@ -10,24 +10,23 @@ set up is a lump in it that is no log-normal.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import repeat
-from typing import Any, NamedTuple, TypeVar
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.array import Number, Truth, any_of, one_a_world, truth_a_world
 from service.engine.chance import normal_below, pert_quantile
-from service.engine.pricing import Purchases, Spread
-from service.engine.rates import RateBook
+from service.engine.pricing import Spread
+from service.engine.rates import RateBook, Swing
 from service.engine.site import BULKY, BY_SIZE
 from service.engine.slices import Lump, Scores, points_of, scores, slices_of
 from service.engine.work import Charge, Stage
 
 Column = NDArray[np.float64]
-Figure = TypeVar("Figure")
 
 NO_CHANCE = 1e-3
 """A size less likely than this in a world is left out of it."""
@@ -35,6 +34,8 @@ HAIR = 1e-6
 """Share of a day by which a job that takes exactly half a day is past it; left by arithmetic, not by crews."""
 STILL = 1e-9
 """Deviation that stands for none, so that hours without a spread need no case of their own."""
+TILTS = np.array([0.0, 1.0, 2.0])[:, None, None]
+"""By how many tilts a bound of the days is moved for a chance, a first and a second moment."""
 CROSSWISE = np.arange(16) * 7 % 16
 """Order in which slices of what comes on top meet those of the work: neither rises with the other."""
 EVENLY = (np.arange(512) + 0.5) / 512
@@ -79,9 +80,18 @@ class Law(NamedTuple):
     deviation: Column
     tilt: Column
 
-    def below(self, days: float, tilts: float) -> Column:
-        """Chance of less than so many days in each world, the bound moved by so many tilts."""
-        return normal_below((np.log(days * (1.0 - HAIR)) - self.middle) / self.deviation - tilts * self.tilt)
+    def below(self, days: Column) -> Column:
+        """Chance of less than so many days, each bound moved by no, one and two tilts: tilts x bounds x worlds."""
+        bounds = (np.log(days * (1.0 - HAIR))[:, None] - self.middle) / self.deviation
+        return normal_below(bounds - TILTS * self.tilt)
+
+
+class BySize(NamedTuple):
+    """The work at each size, a row a size and a column a world: its chance, and mean and variance of its price there."""
+
+    chance: Column
+    mean: Column
+    variance: Column
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,14 +101,14 @@ class Whole:
     Attributes:
         work: price of the work and the way there. days: crew-days on site. more: what comes on top, whatever the size.
         sizes: that it may come out at; one of 0 to infinity where nothing depends on it.
-        known: what was worked out of the work and its days.
+        known: the work at each size, once it was worked out.
     """
 
     work: Spread
     days: Spread
     more: Spread
     sizes: tuple[Size, ...]
-    known: dict[Hashable, Any] = field(default_factory=dict, repr=False, compare=False)
+    known: list[BySize] = field(default_factory=list, repr=False, compare=False)
 
     def and_more(self, more: Spread) -> Whole:
         """The same with something on top."""
@@ -111,13 +121,16 @@ class Whole:
             only = self.sizes[0]
             return self.work.join(only.set_up).join(self.more).quantiles(keep, worlds)
         keep = keep & (one_a_world(self.work.mean + self.more.mean, worlds) > 0.0)
-        values, weights = [], []
+        values, chances = [], []
         for size, here, chance, centre, variance in self._sizes_in(keep, worlds):
             values.append(self._slices(size, here, centre, variance, scores(centre.size)))
-            weights.append(np.broadcast_to(chance[:, None], values[-1].shape))
+            chances.append(chance)
         if not values:
             return 0.0, 0.0, 0.0
-        return points_of(np.concatenate(values).ravel(), np.concatenate(weights).ravel())
+        if len(values) == 1 and bool((chances[0] == 1.0).all()):
+            return points_of(values[0].ravel())  # of one size in all of them: its slices are equally likely
+        slices = np.concatenate(values)
+        return points_of(slices.ravel(), np.repeat(np.concatenate(chances), slices.shape[1]))
 
     def moments(self, worlds: int) -> tuple[Column, Column]:
         """Mean and variance of the whole price in each world, all sizes together."""
@@ -138,11 +151,12 @@ class Whole:
         self, keep: NDArray[np.bool_], worlds: int
     ) -> Iterator[tuple[Size, NDArray[np.bool_], Column, Column, Column]]:
         """Sizes that some of these worlds come to: which do, and in these its chance, and mean and variance of the price."""
-        for size in self.sizes:
-            if not any_of(keep & (self._chance(size, worlds) > NO_CHANCE)):
+        comes = keep & (self._by_size(worlds).chance > NO_CHANCE)
+        for size, likely in zip(self.sizes, comes, strict=True):
+            if not any_of(likely):
                 continue
             chance, centre, variance = self.among(size, worlds)
-            here = keep & (chance > NO_CHANCE) & (centre > 0.0)
+            here = likely & (centre > 0.0)
             if any_of(here):
                 yield size, here, chance[here], centre[here], variance[here]
 
@@ -162,46 +176,32 @@ class Whole:
 
     def among(self, size: Size, worlds: int) -> tuple[Column, Column, Column]:
         """Chance of a size in each world, and mean and variance of the whole price among the hours that lead to it."""
-        centre, variance = self._once(("among", size.start), lambda: self._work_among(size, worlds))
+        work, k = self._by_size(worlds), self.sizes.index(size)
         on_top, spread = self._on_top(size)
-        return self._chance(size, worlds), centre + on_top, variance + spread
+        return work.chance[k], work.mean[k] + on_top, work.variance[k] + spread
 
-    def _work_among(self, size: Size, worlds: int) -> tuple[Column, Column]:
-        """Mean and variance of the price of the work among the hours that lead to a size.
+    def _by_size(self, worlds: int) -> BySize:
+        """The work at each size, whatever comes on top; worked out once for all of that."""
+        if not self.known:
+            self.known.append(_by_size(_law_of(self.work, self.days, worlds), self.sizes))
+        return self.known[0]
 
-        Two log-normals cut off in one of them: the k-th moment of the price between two bounds of the days is the whole
-        k-th moment times the chance between the same bounds moved by k times their covariance over the deviation of the
-        days (Tallis, J. R. Stat. Soc. B 23, 1961, for the normal; from memory).
-        """
-        law = self._law(worlds)
-        likely = np.maximum(self._chance(size, worlds), NO_CHANCE)
-        centre = law.mean * self._between(size, worlds, 1.0) / likely
-        square = (law.mean**2 + law.variance) * self._between(size, worlds, 2.0) / likely
-        return centre, np.maximum(square - centre**2, 0.0)
 
-    def _chance(self, size: Size, worlds: int) -> Column:
-        """Chance of a size in each world."""
-        return self._once(("chance", size.start), lambda: self._between(size, worlds, 0.0))
+def _by_size(law: Law, sizes: Sequence[Size]) -> BySize:
+    """Chance of each size in each world, and mean and variance of the price of the work among the hours that lead to it.
 
-    def _between(self, size: Size, worlds: int, tilts: float) -> Column:
-        """Chance of a size in each world, its bounds moved by so many tilts."""
-        below = self._below(size.end, worlds, tilts) if size.end < np.inf else np.ones(worlds)
-        return below - self._below(size.start, worlds, tilts) if size.start else below
-
-    def _below(self, days: float, worlds: int, tilts: float) -> Column:
-        """Chance of less than so many days; where one size ends the next one starts."""
-        return self._once(("below", days, tilts), lambda: self._law(worlds).below(days, tilts))
-
-    def _law(self, worlds: int) -> Law:
-        """Price of the work and its days as two log-normals that move together, in each world."""
-        return self._once("law", lambda: _law_of(self.work, self.days, worlds))
-
-    def _once(self, what: Hashable, worked_out: Callable[[], Figure]) -> Figure:
-        """What follows from the work and its days, whatever comes on top, worked out once for all of that."""
-        if what not in self.known:
-            self.known[what] = worked_out()
-        found: Figure = self.known[what]
-        return found
+    Two log-normals cut off in one of them: the k-th moment of the price between two bounds of the days is the whole
+    k-th moment times the chance between the same bounds moved by k times their covariance over the deviation of the
+    days (Tallis, J. R. Stat. Soc. B 23, 1961, for the normal; from memory).
+    """
+    below = np.zeros((TILTS.size, 1 + len(sizes), law.mean.size))
+    below[:, 1:-1] = law.below(np.array([size.start for size in sizes[1:]]))
+    below[:, -1] = 1.0
+    chance, first, second = below[:, 1:] - below[:, :-1]
+    likely = np.maximum(chance, NO_CHANCE)
+    mean = law.mean * first / likely
+    square = (law.mean**2 + law.variance) * second / likely
+    return BySize(chance, mean, np.maximum(square - mean**2, 0.0))
 
 
 def _law_of(work: Spread, days: Spread, worlds: int) -> Law:
@@ -225,14 +225,23 @@ def days_spread(
         book: of the region.
         keeps: share of each charge that is left after sharing, all where none is given.
     """
-    a_day = book.likely("terms", "hours_per_day")
-    hours = Purchases()
+    hours, swings = [], []
     for charge, keep in zip(charges, repeat(1.0) if keeps is None else keeps, strict=False):
         if charge.norm is None or (isinstance(charge.hours, float) and not charge.hours):
             continue
-        pace, days = book.pace(charge.norm), keep / (len(stages[charge.stage].crew) * a_day)
-        hours.put(charge.hours, days * pace.mean, of_norm=(charge.norm, days * pace.sd))
-    return hours.spread()
+        hours.append(charge.hours)
+        swings.append(_days_an_hour(book, charge.norm, len(stages[charge.stage].crew), keep))
+    return Spread.made_of(hours, swings)
+
+
+def _days_an_hour(book: RateBook, norm: str, crew: int, keep: float) -> Swing:
+    """What an hour of a norm comes to in days of its crew, where a share of it is left."""
+
+    def worked_out(book: RateBook) -> Swing:
+        pace, days = book.pace(norm), keep / (crew * book.likely("terms", "hours_per_day"))
+        return Swing("", days * pace.mean, 0.0, days * pace.sd, norm)
+
+    return book.once(("days", norm, crew), worked_out) if keep == 1.0 else worked_out(book)
 
 
 def sizes_of(book: RateBook, *, visits: int, taxed: float = 1.0, off: float = 0.0) -> tuple[Size, ...]:

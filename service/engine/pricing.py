@@ -12,14 +12,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
+from functools import lru_cache
 from itertools import repeat
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.array import Number, Truth, any_of, one_a_world, truth_a_world
 from service.engine.outcome import PriceLine, Range
-from service.engine.rates import Pace, RateBook, Tariff
+from service.engine.rates import Pace, RateBook, Swing, Tariff
 from service.engine.slices import points_of, scores, slices_of
 from service.engine.work import Charge
 
@@ -74,16 +76,27 @@ class Spread:
     @classmethod
     def of(cls, charges: Iterable[Charge], book: RateBook, shares: Iterable[float] = repeat(1.0)) -> Spread:
         """Gather the spread of charges, or of the share of each that is kept."""
-        bought = Purchases()
+        amounts, swings = [], []
         for charge, share in zip(charges, shares, strict=False):
-            if isinstance(charge.amount, float) and not charge.amount:
+            amount = charge.amount
+            if isinstance(amount, float) and not amount:
                 continue
             swing = book.swing(charge.resource, charge.norm)
-            bought.put(
-                charge.amount, swing.mean * share, of_kind=(swing.kind, swing.of_price * share),
-                of_norm=(charge.norm or "", swing.of_norm * share),
-            )
-        return bought.spread()
+            amounts.append(amount)
+            swings.append(swing if share == 1.0 else swing.times(share))
+        return cls.made_of(amounts, swings)
+
+    @classmethod
+    def made_of(cls, amounts: Sequence[Number], swings: Sequence[Swing]) -> Spread:
+        """Gather the spread of amounts, each with how it may come out: every figure is a weighted sum of the amounts."""
+        if not amounts:
+            return cls(0.0, {}, {})
+        weights, table = _weights_of(tuple(swings)), _table(amounts)
+        if table is None:
+            rows: Sequence[Number] = (weights.of @ np.array(amounts, dtype=np.float64)).tolist()
+        else:
+            rows = list(weights.of @ table)
+        return cls(rows[0], {k: rows[n] for k, n in weights.kinds}, {k: rows[n] for k, n in weights.norms})
 
     def copy(self) -> Spread:
         """One that can be added to without touching this one."""
@@ -150,52 +163,31 @@ class Spread:
         return points_of(slices_of(mean, variance, scores(mean.size)).ravel())
 
 
-class Purchases:
-    """Amounts on their way to a spread.
+class _Weights(NamedTuple):
+    """What each amount weighs in each figure of a spread.
 
-    Every figure of a spread is a weighted sum of the amounts: they are gathered with their weights and worked out in one
-    product, a row a figure and a column an amount.
+    Attributes:
+        of: a row a figure, the mean first, and a column an amount.
+        kinds, norms: row of each deviation.
     """
 
-    def __init__(self) -> None:
-        """Nothing yet."""
-        self._amounts: list[Number] = []
-        self._means: list[float] = []
-        self._figures: dict[tuple[str, str], int] = {}
-        self._weights: list[tuple[int, int, float]] = []
+    of: Column
+    kinds: tuple[tuple[str, int], ...]
+    norms: tuple[tuple[str, int], ...]
 
-    def put(
-        self, amount: Number, mean: float, *, of_kind: tuple[str, float] = ("", 0.0), of_norm: tuple[str, float] = ("", 0.0)
-    ) -> None:
-        """Take in an amount: its mean, and the deviations that its kind of price and its norm bring, all for one of it."""
-        column, figures = len(self._amounts), self._figures
-        self._amounts.append(amount)
-        self._means.append(mean)
-        if of_kind[1]:
-            row = figures.setdefault(("kind", of_kind[0]), len(figures) + 1)
-            self._weights.append((row, column, of_kind[1]))
-        if of_norm[1]:
-            row = figures.setdefault(("norm", of_norm[0]), len(figures) + 1)
-            self._weights.append((row, column, of_norm[1]))
 
-    def spread(self) -> Spread:
-        """What they come to."""
-        if not self._amounts:
-            return Spread(0.0, {}, {})
-        factors = np.zeros((1 + len(self._figures), len(self._amounts)))
-        factors[0] = self._means
-        if self._weights:
-            at, columns, weights = zip(*self._weights, strict=True)
-            factors[at, columns] = weights
-        table = _table(self._amounts)
-        if table is None:
-            rows: Sequence[Number] = (factors @ np.array(self._amounts, dtype=np.float64)).tolist()
-        else:
-            rows = list(factors @ table)
-        by: dict[str, dict[str, Number]] = {"kind": {}, "norm": {}}
-        for (what, name), row in self._figures.items():
-            by[what][name] = rows[row]
-        return Spread(rows[0], by["kind"], by["norm"])
+@lru_cache(maxsize=512)
+def _weights_of(swings: tuple[Swing, ...]) -> _Weights:
+    """Worked out once for the same things bought in the same order, however much of each."""
+    kinds: dict[str, int] = {}
+    norms: dict[str, int] = {}
+    of = np.zeros((1 + 2 * len(swings), len(swings)))
+    of[0] = [swing.mean for swing in swings]
+    for column, swing in enumerate(swings):
+        for name, rows, weight in ((swing.kind, kinds, swing.of_price), (swing.norm, norms, swing.of_norm)):
+            if weight:
+                of[rows.setdefault(name, 1 + len(kinds) + len(norms)), column] = weight
+    return _Weights(of[: 1 + len(kinds) + len(norms)].copy(), tuple(kinds.items()), tuple(norms.items()))
 
 
 def _table(values: Sequence[Number]) -> Column | None:

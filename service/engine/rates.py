@@ -126,12 +126,18 @@ class Swing(NamedTuple):
         kind: the kind of price that it rises and falls with.
         mean: mean of its amount.
         of_price, of_norm: standard deviations that its price and its norm bring.
+        norm: that it is counted by; "" for none.
     """
 
     kind: str
     mean: float
     of_price: float
     of_norm: float
+    norm: str
+
+    def times(self, share: float) -> Swing:
+        """Of a share of the purchase."""
+        return Swing(self.kind, self.mean * share, self.of_price * share, self.of_norm * share, self.norm)
 
 
 @dataclass(frozen=True)
@@ -227,7 +233,7 @@ class RateBook:
             mean = tariff.mean * pace.mean if pace else tariff.mean
             of_norm = mean * (pace.sd / pace.mean) if pace and pace.sd else 0.0
             of_price = mean * (tariff.sd / tariff.mean) if tariff.sd else 0.0
-            found = self._swings[resource, norm] = Swing(tariff.kind, mean, of_price, of_norm)
+            found = self._swings[resource, norm] = Swing(tariff.kind, mean, of_price, of_norm, norm or "")
         return found
 
 

@@ -56,16 +56,18 @@ def shares_of(outcome: Column, columns: Mapping[str, Column]) -> dict[str, float
         return dict.fromkeys(columns, 0.0)
     ground = _ground(tuple(column.tobytes() for column in columns.values()))
     terms = dict(zip(columns, ground.terms, strict=True))
-    parts = _fitted(terms, ground.design, ground.square, outcome)
+    design, past, names = ground.design, ground.past, list(columns)
+    parts = _fitted(terms, design, ground.square, outcome)
     least = NOTHING * variance * outcome.size
-    names, past = list(columns), ground.past
     for _ in range(MOST_JUMPS):
         jump = _greatest(past, outcome - sum(parts.values()) - outcome.mean(), least)
         if jump is None:
             break
         name = names[jump // CUTS.size]
-        terms[name] = [*terms[name], past[:, jump] - past[:, jump].mean()]
-        design = _design(list(terms.values()))
+        column = past[:, jump] - past[:, jump].mean()
+        terms[name] = [*terms[name], column]
+        behind = sum(len(terms[n]) for n in names[: names.index(name) + 1])
+        design = np.concatenate((design[:, :behind], column[:, None], design[:, behind:]), axis=1)
         parts = _fitted(terms, design, _square(design), outcome)
     shares = {name: _variance(part) / variance for name, part in parts.items()}
     explained = max(sum(shares.values()), 1.0)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from service.engine.array import Number
 from service.engine.outcome import Option
 from service.engine.pricing import Spread, cents, price_line
 from service.engine.survey import Defect, House, Span
@@ -138,6 +139,24 @@ def test_prices_of_one_kind_move_together_and_norms_apart() -> None:
     assert float(together.by_kind["labour"]) == pytest.approx(sum(float(s.by_kind["labour"]) for s in apart))
     norms = sum(float(v) ** 2 for v in together.by_norm.values())
     assert float(together.variance) == pytest.approx(float(together.by_kind["labour"]) ** 2 + norms)
+
+
+def test_a_share_of_a_purchase_spreads_as_so_much_less_of_it() -> None:
+    """As stated and over worlds, and whether or not the same was bought before."""
+    bought = [("carpenter", "face_veneer.per_ft"), ("helper", "face_veneer.per_ft"), ("carpenter", "face_veneer.fixed")]
+    shares = (1.0, 0.25, 0.5)
+
+    def priced(amounts: tuple[Number, ...], kept: tuple[float, ...]) -> Spread:
+        rows = zip(bought, amounts, strict=True)
+        return Spread.of([replace(charge(who, 1.0, norm), amount=its) for (who, norm), its in rows], book(), kept)
+
+    stated: tuple[Number, ...] = (400.0, 80.0, 300.0)
+    for amounts in (stated, (np.array([400.0, 100.0]), 80.0, np.array([0.0, 300.0]))):
+        part = priced(amounts, shares)
+        less = priced(tuple(its * share for its, share in zip(amounts, shares, strict=True)), (1.0, 1.0, 1.0))
+        assert np.asarray(part.mean) == pytest.approx(np.asarray(less.mean))
+        assert np.asarray(part.variance) == pytest.approx(np.asarray(less.variance))
+        assert set(part.by_norm) == {"face_veneer.per_ft", "face_veneer.fixed"}
 
 
 def test_tax_is_taken_of_everything_else_where_a_region_has_one() -> None:
