@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from service.application.inheritance import LineKey, Lines, is_locked
+from service.application.money_lines import in_other_money, is_money
 from service.application.publishing import (
     ConfirmationNeededError,
     Fault,
@@ -37,7 +38,7 @@ def judge(situation: Situation, confirmed: frozenset[str]) -> tuple[LineKey, ...
     changed = differing(situation.in_force, situation.lines)
     if not changed:
         raise NothingChangesError(situation.number, situation.day)
-    faults = [*_gaps(situation), *_locked(situation), *_out_of_order(situation)]
+    faults = [*_gaps(situation), *_locked(situation), *_out_of_order(situation), *_other_money(situation)]
     questions = [q for q in (*_jumps(situation, changed), *_beside(situation)) if q.token not in confirmed]
     if faults:
         raise PublishRefusedError(faults, questions)
@@ -89,6 +90,25 @@ def _out_of_order(situation: Situation) -> list[Fault]:
         Fault("out-of-order", key, f"{named(key)}: low, likely and high must rise, they are {in_words(line)}.")
         for key, line in sorted(situation.lines.items())
         if not line.low <= line.likely <= line.high
+    ]
+
+
+def _other_money(situation: Situation) -> list[Fault]:
+    """Money that would be read as another currency: inherited across one, or locked so that a region below must inherit it."""
+    lines, above, other = situation.lines, situation.above, situation.other
+    inherited = [
+        Fault("other-money", key, f"{named(key)} would be inherited from {above[key].region}, whose money is another. Put the "
+                                  "region's own price there.")
+        for key in in_other_money(above, lines, other)
+    ]
+    locks = [] if not other.below else [
+        key for key, line in sorted(lines.items())
+        if line.locked and is_money(key, line.unit) and not is_locked(situation.in_force, key)
+    ]
+    below = ", ".join(sorted(other.below))
+    return inherited + [
+        Fault("other-money", key, f"{named(key)} cannot be locked: it is money, and {below} has another.")
+        for key in locks
     ]
 
 

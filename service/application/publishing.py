@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal, Protocol
 
 from service.application.access import Asker, Once
 from service.application.inheritance import LineKey, Lines
+from service.application.money_lines import OtherMoney
 from service.application.reading import Signed
 from service.engine.rates import Line
 
@@ -52,9 +53,9 @@ class Published:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """What keeps a line from being published: gap, line-locked or out-of-order."""
+    """What keeps a line from being published."""
 
-    code: Literal["gap", "line-locked", "out-of-order"]
+    code: Literal["gap", "line-locked", "out-of-order", "other-money"]
     key: LineKey
     text: str
 
@@ -158,6 +159,7 @@ class Situation:
         in_force, number: own lines that are in force on that day, and the revision that they are of; None for none.
         base, base_number: own lines that the draft was opened on, and their revision.
         later: the scheduled revision that takes over after that day; None for none.
+        other: regions of the family that reckon in other money.
     """
 
     day: date
@@ -168,6 +170,7 @@ class Situation:
     base: Lines
     base_number: int | None
     later: Scheduled | None
+    other: OtherMoney = field(default_factory=OtherMoney)
 
 
 Say = Callable[[Published], bytes]

@@ -59,8 +59,12 @@ class Folder:
     sticks: tuple[Mapping[str, Any], ...] | None
 
 
-def read_folders(root: Path) -> tuple[Folder, ...]:
+def read_folders(root: Path, there: frozenset[str] = frozenset()) -> tuple[Folder, ...]:
     """All region folders below `root`, parents first.
+
+    Args:
+        root: where the folders are.
+        there: codes of regions that need no folder to be a parent, because they were loaded before.
 
     Raises:
         FolderError: with every fault found.
@@ -72,7 +76,7 @@ def read_folders(root: Path) -> tuple[Folder, ...]:
     folders = {folder.region["code"]: folder for folder in read if folder}
     ordered: list[Folder] = []
     while waiting := [f for f in folders.values() if f not in ordered]:
-        done = {folder.region["code"] for folder in ordered} | {""}
+        done = {folder.region["code"] for folder in ordered} | {""} | (there - folders.keys())
         ready = [folder for folder in waiting if folder.region["parent"] in done]
         if not ready:
             faults += [f"{f.region['code']}: no folder for its parent {f.region['parent']!r}" for f in waiting]
@@ -91,7 +95,7 @@ def _read(folder: Path, faults: list[str]) -> Folder | None:
     sticks = None
     if stock.exists():
         sticks = tuple(_stick(where, row, faults) for where, row in _rows(stock, STICK_COLUMNS, faults))
-    effective = _date(f"{folder.name}/region.toml", "effective", str(about.get("effective")), faults)
+    effective = _date(f"{folder.name}/region.toml", "effective", str(about.get("effective")), faults) if about else None
     if len(faults) > before or effective is None:
         return None
     return Folder({key: about[key] for key in REGION_KEYS if key != "effective"}, effective, lines, sticks)
@@ -99,7 +103,11 @@ def _read(folder: Path, faults: list[str]) -> Folder | None:
 
 def _about(path: Path, faults: list[str]) -> dict[str, Any]:
     name = f"{path.parent.name}/{path.name}"
-    about = tomllib.loads(path.read_text(encoding="utf-8"))
+    try:
+        about = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as wrong:
+        faults.append(f"{name}: {wrong}")
+        return {}
     missing = [key for key in REGION_KEYS if not isinstance(about.get(key), str)]
     faults += [f"{name}: {key} must be there, as text" for key in missing]
     if not missing and (fault := calendar_fault(about["holiday_country"], about["holiday_subdiv"])):
@@ -130,10 +138,12 @@ def section_of(path: Path) -> str:
 def _rows(path: Path, columns: tuple[str, ...], faults: list[str]) -> Iterator[tuple[str, dict[str, str]]]:
     """Rows with the place where each stands. A row of the wrong length is a fault and left out."""
     name = f"{path.parent.name}/{path.name}"
-    with path.open(encoding="utf-8", newline="") as file:
+    with path.open(encoding="utf-8-sig", newline="") as file:
         rows = csv.reader(file, strict=True)
-        if tuple(next(rows, ())) != columns:
-            faults.append(f"{name}: the first row must be {','.join(columns)}")
+        first = next(rows, [])
+        if tuple(first) != columns:
+            form = ", with commas between the cells and points in numbers" if any(";" in cell for cell in first) else ""
+            faults.append(f"{name}: the first row must be {','.join(columns)}{form}")
             return
         for row in rows:
             where = f"{name} row {rows.line_num}"

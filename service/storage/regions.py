@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Row, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
+from service.application.money_lines import OtherMoney
 from service.application.ports import NoBookError, UnknownRegionError
 from service.storage import queries
 from service.storage.chains import Link, written
@@ -37,6 +38,18 @@ async def family_of(connection: AsyncConnection, code: str) -> Sequence[Row[Any]
     if not found:
         raise await _unknown(connection, code)
     return found
+
+
+async def other_money(connection: AsyncConnection, code: str) -> OtherMoney:
+    """The regions above and below a region that reckon in other money."""
+    family = await family_of(connection, code)
+    below = queries.descendants(code)
+    rows = await connection.execute(select(region.c.code, region.c.currency).join(below, below.c.id == region.c.id))
+    own = family[-1].currency
+    return OtherMoney(
+        frozenset(member.code for member in family if member.currency != own),
+        frozenset(row.code for row in rows if row.currency != own),
+    )
 
 
 async def chain_of(connection: AsyncConnection, code: str, day: date) -> Sequence[Row[Any]]:

@@ -11,9 +11,12 @@ from typing import Any
 from sqlalchemy import Table, insert, select, text
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
+from service.application.money_lines import in_other_money
 from service.storage.copying import copy_rows
 from service.storage.folders import Folder, FolderError, read_folders
+from service.storage.lines import lines_above
 from service.storage.publishing import BOOK, STOCK, Kind, open_draft, publish
+from service.storage.regions import other_money
 from service.storage.schema import LOCK
 from service.storage.tables import region
 
@@ -37,10 +40,11 @@ async def load(engine: AsyncEngine, root: Path) -> tuple[Loaded, ...]:
     Raises:
         FolderError: with every fault found; nothing is loaded then.
     """
-    folders = read_folders(root)
     done: list[Loaded] = []
     async with engine.begin() as connection:
         await connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
+        there = (await connection.execute(select(region.c.code))).scalars()
+        folders = read_folders(root, frozenset(there))
         for folder in folders:
             code, region_id = folder.region["code"], await _region(connection, folder)
             done.append(await _load(connection, BOOK, code, region_id, folder, folder.lines))
@@ -91,10 +95,24 @@ async def _load(
     elif newest is not None and await _holds(connection, kind.rows, newest.id, rows):
         outcome = "unchanged"
     else:
+        if kind is BOOK:
+            await _check_money(connection, code, folder)
         draft = await open_draft(connection, kind, region_id, LOADER, None if newest is None else newest.id)
         await copy_rows(connection, kind.rows, [{"revision_id": draft, **row} for row in rows])
         await publish(connection, kind, draft, folder.effective, LOADER, "loaded from a folder")
     return Loaded(code, "book" if kind is BOOK else "stock", len(rows), outcome)
+
+
+async def _check_money(connection: AsyncConnection, code: str, folder: Folder) -> None:
+    """Refuse a book that would inherit prices in other money. Raises FolderError."""
+    own = {(row["section"], row["code"]) for row in folder.lines}
+    missing = in_other_money(
+        await lines_above(connection, code, folder.effective), own, await other_money(connection, code)
+    )
+    if missing:
+        named = ", ".join("/".join(key) for key in missing[:3]) + (", ..." if len(missing) > 3 else "")
+        why = f"its money is {folder.region['currency']}, not that of the region above, so all prices must stand in its folder"
+        raise FolderError([f"{code}: {why}; {len(missing)} are missing: {named}"])
 
 
 async def _holds(

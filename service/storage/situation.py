@@ -21,7 +21,7 @@ from service.storage.history import edits_of
 from service.storage.lines import lines_above, own_lines
 from service.storage.publishing import BOOK, take_turn, watch
 from service.storage.reading import signed_of
-from service.storage.regions import family_of
+from service.storage.regions import family_of, other_money
 from service.storage.revisions import id_of, number_of
 from service.storage.tables import book_period, book_revision
 
@@ -91,6 +91,7 @@ async def situation(
         base=await own_lines(connection, id_of(base)),
         base_number=number_of(base),
         later=await later_than(connection, place, day),
+        other=await other_money(connection, place.code),
     )
 
 

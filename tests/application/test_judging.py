@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from service.application.inheritance import Lines
 from service.application.judging import judge
+from service.application.money_lines import OtherMoney
 from service.application.publishing import (
     ConfirmationNeededError,
     NothingChangesError,
@@ -146,3 +147,33 @@ def test_what_a_draft_brings_along_from_a_scheduled_revision_is_asked_about() ->
     base = {LEAD: row(likely="99"), HELPER: row(HELPER)}
     situation = met({**base, HELPER: row(HELPER, "91")}, {LEAD: row(), HELPER: row(HELPER)}, base=base, base_number=2)
     assert questions(situation) == ["carries:2-over-1"]
+
+
+ABROAD = {LEAD: row(region="base"), HELPER: row(HELPER, region="base")}
+
+
+def test_a_price_is_not_inherited_from_a_region_with_other_money() -> None:
+    """A number in dollars would be quoted as so many euros."""
+    abroad = OtherMoney(above=frozenset({"base"}))
+    both = {LEAD: row(), HELPER: row(HELPER)}
+    assert faults(met({LEAD: row()}, both, above=ABROAD, other=abroad)) == [("other-money", HELPER)]
+    assert judge(met({LEAD: row()}, both, above=ABROAD), frozenset()) == (HELPER,)
+    assert judge(met({**both, LEAD: row(likely="95")}, both, above=ABROAD, other=abroad), frozenset()) == (LEAD,)
+
+
+def test_hours_and_shares_are_inherited_across_moneys_and_moneys_worth_is_not() -> None:
+    keys = [("norms", "sister.fixed"), ("terms", "tax.rate"), ("terms", "minimum_charge"), ("weights", "room_day"),
+            ("weights", "share.seen")]
+    units = ["h", "fraction", "each", "each", "fraction"]
+    above = {key: row(key, region="base", unit=unit, kind="") for key, unit in zip(keys, units, strict=True)}
+    assert faults(met({LEAD: row()}, {}, above=above, other=OtherMoney(above=frozenset({"base"})))) == [
+        ("other-money", ("terms", "minimum_charge")), ("other-money", ("weights", "room_day")),
+    ]
+
+
+def test_no_price_is_locked_above_a_region_with_other_money() -> None:
+    abroad = OtherMoney(below=frozenset({"office"}))
+    hours = ("norms", "sister.fixed")
+    locked = {LEAD: row(locked=True), hours: row(hours, kind="", locked=True)}
+    assert faults(met(locked, {LEAD: row()}, other=abroad)) == [("other-money", LEAD)]
+    assert judge(met(locked, {LEAD: row()}), frozenset()) == (hours, LEAD)

@@ -17,17 +17,20 @@ from service.storage.tables import book_revision, region, stock_revision
 from tests.conftest import RATES
 from tests.storage.factory import SPRING, line, publish_book
 
+LEAD = "lead,h,1,2,3,labour,test,Lead\n"
 HEADER = "code,unit,low,likely,high,kind,source,what\n"
 STOCK_HEADER = (
     "code,form,section_in,second_in,length_ft,moisture_pct,moisture_depth_in,read_on,species,cut,where,held_for,held_until\n"
 )
 
 
-def write_region(root: Path, code: str, *, parent: str = "", labour: str = "", stock: str | None = None) -> None:
+def write_region(
+    root: Path, code: str, *, parent: str = "", labour: str = "", stock: str | None = None, currency: str = "USD"
+) -> None:
     """A small folder of fixtures."""
     folder = root / code
     folder.mkdir(exist_ok=True)
-    about = {"code": code, "name": code, "parent": parent, "currency": "USD", "units": "imperial"}
+    about = {"code": code, "name": code, "parent": parent, "currency": currency, "units": "imperial"}
     about |= {"holiday_country": "US", "holiday_subdiv": "", "effective": "2026-01-01", "note": ""}
     text = "".join(f'{name} = "{value}"\n' for name, value in about.items())
     (folder / "region.toml").write_text(text, encoding="utf-8")
@@ -160,3 +163,37 @@ async def test_the_fixtures_have_counts_of_the_yard_only_where_there_is_a_stock_
         counted = set((await connection.execute(query)).scalars())
 
     assert counted == {path.parent.name for path in RATES.glob("*/stock.csv")}
+
+
+async def test_a_new_region_needs_no_folder_for_a_parent_that_was_loaded_before(engine: AsyncEngine, tmp_path: Path) -> None:
+    for part in ("above", "below"):
+        (tmp_path / part).mkdir()
+    write_region(tmp_path / "above", "head", labour=LEAD)
+    write_region(tmp_path / "below", "office", parent="head")
+    with pytest.raises(FolderError, match="office: no folder for its parent 'head'"):
+        await seed.load(engine, tmp_path / "below")
+    await seed.load(engine, tmp_path / "above")
+    assert [done.outcome for done in await seed.load(engine, tmp_path / "below")] == ["published"]
+    assert await revisions(engine, "head") == 1
+
+
+async def test_a_region_with_other_money_is_not_loaded_without_all_prices(engine: AsyncEngine, tmp_path: Path) -> None:
+    write_region(tmp_path, "source", labour=LEAD)
+    write_region(tmp_path, "abroad", parent="source", currency="EUR")
+    with pytest.raises(FolderError, match="1 are missing: resources/lead"):
+        await seed.load(engine, tmp_path)
+    write_region(tmp_path, "abroad", parent="source", currency="EUR", labour=LEAD)
+    assert [done.outcome for done in await seed.load(engine, tmp_path)] == ["published", "published"]
+
+
+def test_folders_that_a_spreadsheet_or_an_editor_has_spoiled_are_named(tmp_path: Path) -> None:
+    write_region(tmp_path, "office", labour=LEAD)
+    marked = tmp_path / "office" / "resources_labour.csv"
+    marked.write_text("\ufeff" + marked.read_text(encoding="utf-8"), encoding="utf-8")
+    assert len(read_folders(tmp_path)[0].lines) == 1
+    marked.write_text((HEADER + LEAD).replace(",", ";"), encoding="utf-8")
+    with pytest.raises(FolderError, match="with commas between the cells and points in numbers"):
+        read_folders(tmp_path)
+    (tmp_path / "office" / "region.toml").write_text("code = office", encoding="utf-8")
+    with pytest.raises(FolderError, match=r"office/region\.toml: .*line 1"):
+        read_folders(tmp_path)
