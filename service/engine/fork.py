@@ -64,11 +64,13 @@ def fork_of(inquiry: Inquiry, one: Candidate) -> Fork | None:
 
 
 def follows(inquiry: Inquiry, one: Candidate) -> tuple[Candidate, Truth] | None:
-    """What is first most often where a plan does not fit any more, and the worlds in which it is; worked out once a plan."""
-    return inquiry.stated.once(("follows", one.code, one.heated), lambda _: _follows(inquiry, one))
+    """What is first most often where a plan does not fit any more, and the worlds in which it is."""
+    # The number is kept and not the plan, which holds the case: what points in no circle is gone as soon as it was answered.
+    found = inquiry.stated.once(("follows", one.code, one.heated), lambda _: _follows(inquiry, one))
+    return (inquiry.found[found[0]], found[1]) if found is not None else None
 
 
-def _follows(inquiry: Inquiry, one: Candidate) -> tuple[Candidate, Truth] | None:
+def _follows(inquiry: Inquiry, one: Candidate) -> tuple[int, Truth] | None:
     assert one.over is not None
     if not any_of(one.over.out):
         return None
@@ -77,7 +79,7 @@ def _follows(inquiry: Inquiry, one: Candidate) -> tuple[Candidate, Truth] | None
     if not rest.size:
         return None
     k, _ = commonest(rest)
-    return inquiry.found[k], out & (inquiry.first == k)
+    return k, out & (inquiry.first == k)
 
 
 def _price_of_b(inquiry: Inquiry, one: Candidate) -> Decimal | None:
