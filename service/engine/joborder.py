@@ -171,7 +171,7 @@ def _ready_days(part: Part) -> tuple[dict[str, float], float]:
 
 
 def lead_days_of(part: Part) -> float:
-    """Days until the main work of a plan can begin: the longest of its waits, of that for wood that others left, and of its season."""
+    """Days until the main work of a plan can begin: the longest of its waits, that for wood that others left, its season."""
     assert part.plan.decisions is not None
     return max([part.wood_days, part.season_days, *(one.days for one in part.plan.decisions.leads)])
 
