@@ -166,7 +166,8 @@ async def test_a_cursor_with_the_digest_of_its_question_is_held_to_its_form(offi
         "revisions": [[0], [-5], [10**20]],
         "lines/resources/lead/history": [
             ["2026-05-04T00:00:00", "base", 1], ["2026-05-04T00:00:00+00:00", "b\x00", 1],
-            ["2026-05-04T00:00:00+00:00", "base", 10**20], ["yesterday", "base", 1]],
+            ["2026-05-04T00:00:00+00:00", "base", 10**20], ["yesterday", "base", 1],
+            ["0001-01-01T00:00:00+14:00", "base", 1], ["9999-12-31T23:59:59-14:00", "base", 1]],
     }
     for path, wrong in places.items():
         for place in wrong:

@@ -274,9 +274,14 @@ def _place(place: tuple[str | int, ...]) -> Place:
         when = datetime.fromisoformat(str(at))
     except ValueError:
         raise bad_cursor() from None
-    if when.tzinfo is None or not re.fullmatch(REGION_FORM, str(region), re.ASCII):
+    # The first and last years that a clock knows are none any more in another zone.
+    if when.tzinfo is None or not _in_days(when.date()) or not re.fullmatch(REGION_FORM, str(region), re.ASCII):
         raise bad_cursor()
     return Place(when, str(region), _whole(number))
+
+
+def _in_days(day: date) -> bool:
+    return limits.FIRST_DAY <= day <= limits.LAST_DAY
 
 
 def _whole(number: str | int) -> int:
