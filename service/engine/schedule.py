@@ -17,6 +17,8 @@ from service.engine.rates import RateBook
 from service.engine.site import crew_days_of
 from service.engine.work import Stage, Task, Wait, Work
 
+COVER = "temp_cover"
+"""What keeps the rain off until the work."""
 SITE_PHASES = ("correction", "access", "main", "finish")
 HELD_UP = ("beam", "header", "truss")
 """Families under which a shore stands while what they carry stays in use: it must not be loaded until the main work is
@@ -99,9 +101,9 @@ def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int
     nodes: list[_Node] = []
     first: list[int | None] = [None] * len(work.stages)
 
-    def put(phase: str, after: list[int], *, early: bool = False) -> list[int]:
+    def put(phase: str, after: list[int], *, early: bool = False, covers: bool | None = None) -> list[int]:
         for index, stage in enumerate(work.stages):
-            if stage.phase != phase or not stage.parts:
+            if stage.phase != phase or not stage.parts or covers is (stage.method != COVER):
                 continue
             first[index] = len(nodes) + 1
             for part in stage.parts:
@@ -109,7 +111,12 @@ def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int
                 after = [len(nodes) - 1]
         return after
 
-    interim = put("interim", [])
+    alone = all(stage.phase in ("interim", "access") for stage in work.stages if stage.parts)
+    climbs = any(stage.method == COVER for stage in work.stages)
+    # Whoever covers a place high up needs the way up first, and it stands until the work is done; no shore waits for it.
+    interim = put("interim", [], covers=False)
+    if climbs:
+        interim = put("interim", put("access", interim, early=not alone), covers=True)
     holds: dict[str, list[int]] = {"correction": [], "main": []}
     for lead in leads:
         if lead.days > 0.0:
@@ -120,7 +127,7 @@ def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int
     after = put("correction", before, early=water_first)
     after = sorted({*after, *interim, *holds["main"]})
     for phase in SITE_PHASES[1:]:
-        after = put(phase, after)
+        after = after if climbs and phase == "access" else put(phase, after)
     return nodes, first
 
 
@@ -183,7 +190,9 @@ def _held_up_days(nodes: Sequence[_Node]) -> float:
 def _clocks(
     nodes: Sequence[_Node], leads: Sequence[LeadTime], calendar: WorkCalendar, book: RateBook, held_up_days: float
 ) -> Clocks:
-    site = [n for n in nodes if n.phase in SITE_PHASES and not n.early] or [n for n in nodes if n.phase == "interim"]
+    site = [n for n in nodes if n.phase in SITE_PHASES and not n.early]
+    if all(n.phase == "access" for n in site):
+        site = [n for n in nodes if n.phase in ("interim", "access")]
     step = book.likely("terms", "crew_day_step")
     lead = max((one.days for one in leads), default=0.0)
     begins = min((n.starts for n in site), default=0.0)

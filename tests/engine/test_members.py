@@ -178,3 +178,16 @@ def test_a_first_plan_that_will_hardly_hold_says_so_in_its_reason_and_in_the_hea
     assert one.options[0].holds < 0.5
     assert one.headline.startswith("More likely: ")
     assert one.options[0].why.startswith("First only if nothing more is found")
+
+
+def test_the_way_up_stands_before_the_cover_that_is_reached_by_it() -> None:
+    high = found("wall_high", "soft_wood", section=11.0, depth=7.0, length=60.0, height=10.0)
+    for method in ("temp_cover", "log_partial"):
+        plan = option(high, method)
+        steps = [s.method for s in plan.steps]
+        assert steps.index("access") < steps.index("temp_cover"), method
+        if "temp_shore" in steps:
+            assert steps.index("temp_shore") < steps.index("access"), "no shore waits for a scaffold"
+        assert plan.clocks.crew_days > 0, method
+    waits = option(high, "log_partial")
+    assert waits.clocks.calendar_days < 20, "six weeks of waiting are no days on site"
