@@ -160,8 +160,9 @@ def letter_because(case: Case, urgency: str) -> str:
 
 
 def _weak_or_heavy(case: Case) -> bool:
-    """Whether a post has lost more than half, or carries more than 5 kip (R32, M17)."""
-    lost = case.damage.code == "through" or ("depth" in case.known and float(case.share_gone) > HALF)
+    """Whether a post has lost more than half, or a third in its heart, or carries more than 5 kip (R32, M17; J for the third)."""
+    much = THIRD if case.hollow else HALF
+    lost = case.damage.code == "through" or ("depth" in case.known and float(case.share_gone) > much)
     heavy = "load" in case.known and float(case.load_lb) > HEAVY_POST_LB
     return lost or heavy or (loss_stated(case) and float(case.section_loss) > HALF)
 

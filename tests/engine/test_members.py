@@ -191,3 +191,28 @@ def test_the_way_up_stands_before_the_cover_that_is_reached_by_it() -> None:
         assert plan.clocks.crew_days > 0, method
     waits = option(high, "log_partial")
     assert waits.clocks.calendar_days < 20, "six weeks of waiting are no days on site"
+
+
+@pytest.mark.parametrize("element", ["post_porch", "purlin", "flyway_log"])
+def test_what_is_split_where_it_carries_is_held_up_and_not_covered(element: str) -> None:
+    one = found(element, "split", section=10.0)
+    assert "temp_cover" not in offered(one)
+    assert "temp_shore" in offered(one)
+
+
+@pytest.mark.parametrize("hollow", [6.5, 7.0, 7.5, 8.0, 8.5, 10.0])
+def test_an_engineer_signs_for_a_hollow_post_and_goes_on_signing_as_the_hollow_grows(hollow: float) -> None:
+    """P8: the structural flag never disappears when a defect gets worse."""
+    assert found("post_interior", "core", section=12.0, depth=hollow, post_height=96.0).options[0].sign_off == 2
+
+
+def test_a_soft_seat_gets_no_new_face() -> None:
+    one = found("plate_log", "soft_wood", section=11.0, depth=4.0, length=40.0, width=6.0, words={"side": "top"})
+    assert not {"face_veneer", "inlay_full_qs", "dutchman"} & set(offered(one))
+    assert offered(one)[0] == "log_partial"
+
+
+@pytest.mark.parametrize("depth", [0.25, 0.5, 0.75])
+def test_a_girder_that_termites_only_scratched_gets_neither_steel_nor_a_new_beam(depth: float) -> None:
+    one = found("girder", "termite_sub", section=10.0, section_other=10.0, depth=depth, length=30.0, span=14.0)
+    assert not {"steel_plates", "beam_replace", "temp_shore"} & set(offered(one))

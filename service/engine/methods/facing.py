@@ -10,6 +10,7 @@ from service.engine.methods import components as parts
 from service.engine.methods.framing import under_the_sill
 from service.engine.methods.surface import scraped_is_enough
 from service.engine.science.section import segment_area_in2, segment_width_in
+from service.engine.urgency import seat_soft
 from service.engine.work import LEAD_CARPENTER, Work
 
 MARGIN_IN = 6.0
@@ -64,6 +65,7 @@ def _crushed(case: Case) -> bool:
 
 def _seat_in_the_stretch(case: Case, gate: Gates) -> None:
     """Under a seat nothing is let in: a plate log is faced or inlaid only between what lands on it (B2)."""
+    gate.cannot("B2", seat_soft(case), "What lands on this log stands on the soft face: a skin would be under its load.")
     lands: Truth = True if set(case.bears) - {"wall"} else case.point_loads > 0.0
     near: Truth = case.to_joint_in <= case.section_in if "to_joint" in case.known else True
     gate.cannot(

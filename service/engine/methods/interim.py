@@ -132,6 +132,11 @@ def _cover_fits(case: Case, gate: Gates) -> None:
         case.damage.code == "termite_dry" or (case.damage.kind in ("fire", "mechanical") and case.damage.code != "woodpecker"),
         "No rain feeds this: a cover would keep nothing off.",
     )
+    gate.cannot(
+        "R8",
+        case.damage.kind == "split" and (case.structural or case.element.role == "column"),
+        "It is split where it carries: it is held up, and a cover would hold nothing.",
+    )
     gate.more_than_it_needs(
         "M26",
         case.element.family == "tail",

@@ -45,7 +45,7 @@ def strength_lost(case: Case) -> Number:
 def _leave_fits(case: Case, gate: Gates) -> None:
     lost = strength_lost(case)
     gate.more_than_it_needs(
-        "G03", False if case.hollow else grinding_holds(case),
+        "G03", False if case.hollow or case.damage.kind == "insect" else grinding_holds(case),
         "So little is gone that it is ground back and left without a letter.",
     )
     gate.cannot(
