@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from typing import Any
 from sqlalchemy import Table, insert, select, text
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
+from service.application.inheritance import is_locked
 from service.application.money_lines import in_other_money
 from service.storage.copying import copy_rows
 from service.storage.folders import Folder, FolderError, read_folders
@@ -105,14 +107,15 @@ async def _load(
 
 async def _check_money(connection: AsyncConnection, code: str, folder: Folder) -> None:
     """Refuse a book that would inherit prices in other money. Raises FolderError."""
-    own = {(row["section"], row["code"]) for row in folder.lines}
-    missing = in_other_money(
-        await lines_above(connection, code, folder.effective), own, await other_money(connection, code)
-    )
+    # As it is now, and not on a first day that may be past: a lock may have come since.
+    above = await lines_above(connection, code, max(folder.effective, datetime.now(UTC).date()))
+    # An own price below a lock would count for nothing.
+    own = {(row["section"], row["code"]) for row in folder.lines if not is_locked(above, (row["section"], row["code"]))}
+    missing = in_other_money(above, own, await other_money(connection, code))
     if missing:
         named = ", ".join("/".join(key) for key in missing[:3]) + (", ..." if len(missing) > 3 else "")
         why = f"its money is {folder.region['currency']}, not that of the region above, so all prices must stand in its folder"
-        raise FolderError([f"{code}: {why}; {len(missing)} are missing: {named}"])
+        raise FolderError([f"{code}: {why}; {len(missing)} are missing, or locked above: {named}"])
 
 
 async def _holds(

@@ -180,10 +180,21 @@ async def test_a_new_region_needs_no_folder_for_a_parent_that_was_loaded_before(
 async def test_a_region_with_other_money_is_not_loaded_without_all_prices(engine: AsyncEngine, tmp_path: Path) -> None:
     write_region(tmp_path, "source", labour=LEAD)
     write_region(tmp_path, "abroad", parent="source", currency="EUR")
-    with pytest.raises(FolderError, match="1 are missing: resources/lead"):
+    with pytest.raises(FolderError, match="1 are missing, or locked above: resources/lead"):
         await seed.load(engine, tmp_path)
     write_region(tmp_path, "abroad", parent="source", currency="EUR", labour=LEAD)
     assert [done.outcome for done in await seed.load(engine, tmp_path)] == ["published", "published"]
+
+
+async def test_a_region_with_other_money_is_not_loaded_below_a_price_that_is_locked(engine: AsyncEngine, tmp_path: Path) -> None:
+    write_region(tmp_path, "mint", labour=LEAD)
+    await seed.load(engine, tmp_path)
+    async with engine.begin() as connection:
+        mint = (await connection.execute(select(region.c.id).where(region.c.code == "mint"))).scalar_one()
+        await publish_book(connection, mint, line("lead", locked=True), effective=SPRING)
+    write_region(tmp_path, "colony", parent="mint", currency="EUR", labour=LEAD)
+    with pytest.raises(FolderError, match="or locked above: resources/lead"):
+        await seed.load(engine, tmp_path)
 
 
 def test_folders_that_a_spreadsheet_or_an_editor_has_spoiled_are_named(tmp_path: Path) -> None:
