@@ -319,6 +319,8 @@ def _at_rest(case: Case) -> Verdict | None:
     asleep = "moisture" in case.known and float(case.moisture_pct) < ASLEEP_PCT and float(case.depth_ratio) <= SHALLOW
     if asleep and case.word("activity") != "live":
         return "U3", "", f"the soft spot in the {title} is dry and shallow; it sleeps as long as it stays dry"
+    if case.damage.kind == "fire" and float(case.depth_ratio) > BAD_LOSS:
+        return "U2", "", f"more than half of the {title} is burnt away"
     if case.damage.kind == "fire":
         return "U3", "", f"the {title} is charred and not rotten; what is under the char is sound"
     if case.word("activity") != "old":

@@ -216,3 +216,21 @@ def test_a_soft_seat_gets_no_new_face() -> None:
 def test_a_girder_that_termites_only_scratched_gets_neither_steel_nor_a_new_beam(depth: float) -> None:
     one = found("girder", "termite_sub", section=10.0, section_other=10.0, depth=depth, length=30.0, span=14.0)
     assert not {"steel_plates", "beam_replace", "temp_shore"} & set(offered(one))
+
+
+@pytest.mark.parametrize(("depth", "urgency"), [(0.5, "U3"), (4.0, "U3"), (7.0, "U2")])
+def test_a_log_of_which_more_than_half_is_burnt_away_does_not_wait_for_years(depth: float, urgency: str) -> None:
+    assert found("wall_high", "fire_char", section=12.0, depth=depth, length=40.0).assessment.urgency == urgency
+
+
+def test_char_is_scraped_off_and_not_picked_out_as_if_it_were_rot() -> None:
+    charred = option(found("header_log", "fire_char", section=12.0, depth=1.5, length=30.0, span=6.0), "leave_by_letter")
+    assert any(s.text.startswith("Scrape the char off") for s in charred.steps)
+
+
+def test_work_on_a_log_that_sticks_out_takes_the_porch_and_no_room() -> None:
+    plates = option(found("flyway_log", "soft_wood", section=11.0, depth=2.0, length=30.0), "steel_plates")
+    assert plates.clocks.room_out_days == 0
+    assert plates.clocks.load_restricted_days > 0
+    inside = option(found("purlin", "soft_wood", section=11.0, depth=4.0, length=30.0), "steel_plates")
+    assert inside.clocks.room_out_days > 0

@@ -12,6 +12,8 @@ from service.engine.work import Work
 
 BEARING_IN = 12.0
 """Bearing at each end beyond the clear span of a chord, purlin or girder [in] (22 ft span, 24 ft chord)."""
+OUTSIDE = ("flyway_log", "post_porch")
+"""Heavy members of a porch or balcony."""
 REFERENCE_IN = 12.0
 """Diameter that the book's price of graded chord timber holds for [in]; other sizes by section (J)."""
 
@@ -57,6 +59,11 @@ def decay_up_in(case: Case) -> Number:
     if "from_end" not in case.known and "length" in case.known:
         return case.length_in
     return case.from_end_in
+
+
+def outdoors(case: Case) -> bool:
+    """Whether the member stands outside: then no room is out of use while it is worked on, but what it carries is."""
+    return case.element.code in OUTSIDE or case.element.family in ("deck", "stair", "guard")
 
 
 def at_an_end(case: Case) -> bool:

@@ -10,7 +10,7 @@ from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
 from service.engine.methods import components as parts
-from service.engine.methods.framing import sag_at_rest
+from service.engine.methods.framing import outdoors, sag_at_rest
 from service.engine.work import HELPER, LEAD_HELPER, Dose, Work
 
 RODS_AHEAD = 6.0
@@ -44,7 +44,7 @@ def shore(case: Case, work: Work, months: Number) -> None:
     """
     what = shored_as(case)
     one_set = what in ("post", "floor") or case.element.code == "rafter"  # one beam holds a row of rafters
-    room = 0.0 if case.element.family in ("post", "deck", "stair", "guard") else 1.0
+    room = 0.0 if outdoors(case) or case.element.family == "post" else 1.0
     load = 1.0 - room
     before, work.part = work.part, "interim"
     work.stage("temp_shore", LEAD_HELPER, phase="interim")

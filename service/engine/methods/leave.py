@@ -85,10 +85,8 @@ def _leave_scope(case: Case, work: Work) -> None:
         wood_ft3=section_area_in2(case) * case.length_in / 1728.0,
     )
     parts.spot_refinish(work)
-    work.task(
-        "Bore it through and draw the shell" if hollow else "Pick the soft wood out to bright, ringing wood; draw what is left",
-        0.45,
-    )
+    soft = "Scrape the char off" if case.damage.kind == "fire" else "Pick the soft wood out"
+    work.task("Bore it through and draw the shell" if hollow else f"{soft} to bright, ringing wood; draw what is left", 0.45)
     work.task(
         "Hold point: the engineer's letter says that what is left carries? If not, plates or a new member", 0.05, hold=True
     )

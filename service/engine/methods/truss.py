@@ -11,6 +11,7 @@ from service.engine.methods.framing import (
     chord_feet,
     member_length_in,
     open_roof,
+    outdoors,
     reaches_bearing,
     sag_at_rest,
     section_area_in2,
@@ -120,6 +121,7 @@ def _steel_plates_fits(case: Case, gate: Gates) -> None:
 
 
 def _steel_plates_scope(case: Case, work: Work) -> None:
+    room, load = (0.0, 1.0) if outdoors(case) else (1.0, 0.0)
     work.stage("steel_plates", LEAD_CARPENTER)
     work.labour("steel_plates.shoring", once=True)
     work.buy("steel_plates.shoring", once=True)
@@ -130,18 +132,19 @@ def _steel_plates_scope(case: Case, work: Work) -> None:
         surface_ft2=case.length_in * case.width_in / 144.0,
         wood_ft3=section_area_in2(case) * case.length_in / 1728.0,
     )
-    work.task("Shore to solid ground down through the floor; level readings before and after", 0.3, room=1.0)
+    down = "" if outdoors(case) else " down through the floor"
+    work.task(f"Shore to solid ground{down}; level readings before and after", 0.3, room=room, load=load)
     what = "rot" if case.rotten else case.damage.title
-    work.task("Open the place, take out the soft wood only" if case.rotten else "Open the place up", 0.1, room=1.0)
+    work.task("Open the place, take out the soft wood only" if case.rotten else "Open the place up", 0.1, room=room, load=load)
     work.task(
         f"Hold point: sound wood twice the size of the member past the {what} each side? If not, a new end",
         0.05,
-        room=1.0,
+        room=room, load=load,
         hold=True,
     )
     parts.dry_down(case, work, parts.behind_the_cut_pct(case), 20.0)
-    work.task("Rods; templates, plates up, drill through, bolts and washers drawn tight", 0.45, room=1.0)
-    work.task("Pass the load slowly, shores out, hide the steel where the owner wants that", 0.1, room=1.0)
+    work.task("Rods; templates, plates up, drill through, bolts and washers drawn tight", 0.45, room=room, load=load)
+    work.task("Pass the load slowly, shores out, hide the steel where the owner wants that", 0.1, room=room, load=load)
     work.buy("steel_plates.plates")
     work.buy("steel_plates.bolts")
     # Longer decay takes longer plates: the book's lump holds for local decay, more is added by the share (J).
