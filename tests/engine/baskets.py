@@ -51,6 +51,7 @@ def basket() -> tuple[Survey, ...]:
         make_survey(_wall("through", length=190.0, clear_length=200.0)),
         make_survey(_wall("through", length=190.0, clear_length=200.0, flags={"engineer_says_keep": True})),
         make_survey(_wall("check_up", length=60.0, check_width=0.5)),
+        make_survey(_wall("core", depth=5.0, length=60.0)),
         make_survey(make_defect("sill_log", "through", section=12.0, length=120.0, joists=4.0, clear_length=20 * FT,
                                 causes=(CauseSeen("K03", "in_price"),))),
         make_survey(make_defect("log_tail", "end_rot", count=3, from_end=8.0, tail=20.0, drip_line=4.0)),
