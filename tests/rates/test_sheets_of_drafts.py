@@ -160,6 +160,15 @@ async def test_every_bad_cell_of_a_sheet_is_named_and_nothing_of_it_is_taken_ove
     assert (await office.get(at)).json()["version"] == 1
 
 
+async def test_who_sends_the_sheet_of_the_whole_book_is_told_which_one_a_draft_takes(office: httpx.AsyncClient) -> None:
+    at, tag = await opened(office)
+    book = await office.get("/v1/regions/kestrel-range/lines", headers=WANT_CSV)
+    answer = await up(office, at, book.content, tag)
+    first, *others = answer.json()["errors"]
+    assert "A draft takes its own lines" in first["detail"]
+    assert [e["column"] for e in others] == ["standing", "from", "inherited_likely"]
+
+
 async def test_a_sheet_without_rows_takes_out_all_lines_only_where_it_is_said_that_this_is_meant(
     office: httpx.AsyncClient
 ) -> None:

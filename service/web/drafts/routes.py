@@ -108,7 +108,7 @@ class DraftDoor:
                 raise sheets.nothing_left(len(there.lines), "lines that the region holds itself")
         if sent.faults:
             found = await self.drafts.faults(*place, lines)
-            raise sheets.refused([*sent.faults, *_cells(found, sent.rows, whole=False)])
+            raise sheets.refused([*_another_sheet(sent.faults), *sent.faults, *_cells(found, sent.rows, whole=False)])
         try:
             done = await self.drafts.replace(asker_of(request), *place, mark, lines)
         except RefusedLinesError as refused:
@@ -260,6 +260,14 @@ def _change(sent: shapes.LineChange) -> Change:
 def _whole(values: Mapping[str, object]) -> Change:
     given = {name: said for name, said in values.items() if name not in ("section", "code")}
     return Change(str(values["section"]), str(values["code"]), cast("Any", given), whole=True)
+
+
+def _another_sheet(faults: Sequence[sheets.CellFault]) -> list[sheets.CellFault]:
+    """A word to whoever sends the sheet of the whole book: taken as it is, it would leave nothing to be inherited."""
+    if not any(fault.row == 1 and fault.column == "standing" for fault in faults):
+        return []
+    why = "This is a sheet of the whole book, inherited lines and all. A draft takes its own lines, as its address gives them."
+    return [sheets.CellFault(1, "", "", why)]
 
 
 def _sheet(lines: Sequence[Any], *, comma: bool) -> bytes:
