@@ -234,3 +234,15 @@ def test_work_on_a_log_that_sticks_out_takes_the_porch_and_no_room() -> None:
     assert plates.clocks.load_restricted_days > 0
     inside = option(found("purlin", "soft_wood", section=11.0, depth=4.0, length=30.0), "steel_plates")
     assert inside.clocks.room_out_days > 0
+
+
+@pytest.mark.parametrize(("length", "depth", "first"), [
+    (20.0, 2.0, "dutchman"), (60.0, 2.0, "sill_needle"), (20.0, 3.5, "sill_needle"),
+])
+def test_a_sill_that_is_soft_under_its_joists_gets_a_block_where_one_does_and_else_a_new_sill(
+    length: float, depth: float, first: str,
+) -> None:
+    """R7: a sill that is past facing is renewed on needles or in masonry, and not strengthened round it."""
+    one = found("sill_log", "soft_wood", section=12.0, depth=depth, length=length, joists=4.0, words={"side": "top"})
+    assert offered(one)[0] == first
+    assert "inplace_bypass" not in offered(one)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.engine.array import Number, Truth, either, minimum, negate, where
+from service.engine.array import Number, Truth, both, either, minimum, negate, where
 from service.engine.case import Case
 from service.engine.gates import Gates
 from service.engine.method import Method
@@ -18,16 +18,24 @@ from service.engine.methods.wall_work import (
     wall_notes,
     whole_length_in,
 )
+from service.engine.urgency import seat_soft
 from service.engine.work import CREW_OF_THREE, Work
 
+LONGEST_BLOCK_IN, DEEPEST_BLOCK_IN = 30.0, 3.0
+"""Length from which, and depth past which, no block is let in (G06; common practice, no source) [in]."""
 FACE_ONLY = 1.0 / 3.0
 """Share of a sill that a new face may take off its outer side (B2, M14; common practice, no source)."""
 
 
 def past_facing(case: Case) -> Truth:
-    """Whether a sill is past a new face: cut over a third of it, both faces, wet underside, crushed (M14, R7)."""
+    """Whether a sill is past a new face: cut over a third of it, both faces, wet underside, crushed (M14, R7).
+
+    So is one that is soft under what it carries, where a bearing block is too small for it (B2, G06).
+    """
     by_word = case.damage.code in ("crush", "split") or case.flag("bearing_failed") or case.word("side") == "bottom"
-    return either(recess_in(case) / case.section_in > FACE_ONLY, case.both_faces, case.in_notch, by_word)
+    past_a_block = either(case.length_in >= LONGEST_BLOCK_IN, case.depth_in > DEEPEST_BLOCK_IN)
+    seat = both(seat_soft(case), past_a_block)
+    return either(recess_in(case) / case.section_in > FACE_ONLY, case.both_faces, case.in_notch, by_word, seat)
 
 
 def sill_length_in(case: Case) -> Number:
