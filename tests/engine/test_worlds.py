@@ -50,6 +50,11 @@ def test_shares_of_a_normal_distribution_are_those_of_scipy() -> None:
     assert np.allclose(normal_below(z), stats.norm.cdf(z), rtol=0.0, atol=2e-8)
 
 
+def test_far_out_there_is_nothing_or_all_of_a_normal_distribution() -> None:
+    far = normal_below(np.array([[-np.inf, -1e9, -8.0], [8.0, 1e9, np.inf]]))
+    assert far.tolist() == [[0.0, 0.0, 0.0], [1.0, 1.0, 1.0]]
+
+
 @pytest.mark.parametrize("alike", [0.1, 0.35, 1.2, 55.0])
 def test_a_number_without_spread_has_no_deviation(alike: float) -> None:
     """Thirds and sevenths of a float are not exact: what is left of them is no variance, and never a negative one."""
