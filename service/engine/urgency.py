@@ -43,6 +43,7 @@ SMALL_LOSS = 0.1
 """Share of the section lost from which bending and tension members go to the engineer (G14)."""
 
 SOFT_SKIN = "soft at the surface; stop the water before it goes deeper"
+HOLLOW = "hollow in its heart under a sound shell; find where the water gets in"
 CHARRED = "charred at the surface; scrape it and probe what is under it"
 ONLY_EXIT = "set up another way out, then close the stair; until it stands one at a time, and only to leave"
 """What is done with a soft stair that is the only way out (R33)."""
@@ -264,10 +265,12 @@ def _beam(case: Case, *, gone: bool) -> Verdict:
     if gone:
         return "U0", f"stay out from under the {title} and shore it", "it is rotten through"
     loss = max(float(case.section_loss), float(case.depth_ratio))
+    if case.hollow and not loss_stated(case):
+        loss = BAD_LOSS if _thin_shell(case) else float(case.share_gone)
     if loss > SMALL_LOSS:
         off = "heavy things and crowds" if case.element.code in FLOORS else "snow and storage"
         return "U1", f"keep {off} off what the {title} carries", "it has lost wood where it bends"
-    skin = CHARRED if case.damage.kind == "fire" else SOFT_SKIN
+    skin = CHARRED if case.damage.kind == "fire" else HOLLOW if case.hollow else SOFT_SKIN
     return "U2", "", f"the {title} is {skin}"
 
 

@@ -246,3 +246,10 @@ def test_a_sill_that_is_soft_under_its_joists_gets_a_block_where_one_does_and_el
     one = found("sill_log", "soft_wood", section=12.0, depth=depth, length=length, joists=4.0, words={"side": "top"})
     assert offered(one)[0] == first
     assert "inplace_bypass" not in offered(one)
+
+
+@pytest.mark.parametrize(("hollow", "urgency"), [(3.0, "U2"), (4.0, "U1"), (8.5, "U1")])
+def test_a_hollow_header_is_as_urgent_as_the_share_that_is_gone(hollow: float, urgency: str) -> None:
+    """Of a round log (3 / 12) ** 2 = 6 %, (4 / 12) ** 2 = 11 %; G14 draws the line at a tenth, B3 at a shell of 2 in."""
+    one = found("header_log", "core", section=12.0, depth=hollow, length=40.0, span=6.0, words={"profile": "round"})
+    assert one.assessment.urgency == urgency
