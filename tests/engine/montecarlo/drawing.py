@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal
+from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
@@ -143,13 +144,21 @@ class FactDraws:
 
 
 def drawn_books(book: RateBook, count: int, rng: np.random.Generator) -> Iterator[RateBook]:
-    """Rate books with drawn prices and norms: prices of one kind share their level, norms are independent (R19)."""
-    levels = {kind: rng.random(count) for kind in sorted({line.kind for line in book.lines.values() if line.kind})}
+    """Rate books with drawn prices and norms: prices of one kind share their level, norms are independent (R19).
+
+    Each line draws from numbers of its own, so that a row that is added to the book moves no other.
+    """
+    start = int(rng.integers(2**32))
+
+    def own(name: str) -> Column:
+        return np.random.default_rng([start, crc32(name.encode())]).random(count)
+
+    levels = {kind: own(kind) for kind in sorted({line.kind for line in book.lines.values() if line.kind})}
     drawn: list[tuple[tuple[str, str], Line, Column]] = []
     for key, line in sorted(book.lines.items()):
         if line.low >= line.high or line.section not in ("resources", "norms") or line.code.startswith("growth."):
             continue
-        u = levels[line.kind] if line.section == "resources" else rng.random(count)
+        u = levels[line.kind] if line.section == "resources" else own(f"{line.section} {line.code}")
         drawn.append((key, line, pert(float(line.low), float(line.likely), float(line.high), u)))
     for k in range(count):
         lines: dict[tuple[str, str], Line] = dict(book.lines)
