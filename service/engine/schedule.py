@@ -17,8 +17,6 @@ from service.engine.rates import RateBook
 from service.engine.site import crew_days_of
 from service.engine.work import Stage, Task, Wait, Work
 
-COVER = "temp_cover"
-"""What keeps the rain off until the work."""
 SITE_PHASES = ("correction", "access", "main", "finish")
 HELD_UP = ("beam", "header", "truss")
 """Families under which a shore stands while what they carry stays in use: it must not be loaded until the main work is
@@ -101,9 +99,9 @@ def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int
     nodes: list[_Node] = []
     first: list[int | None] = [None] * len(work.stages)
 
-    def put(phase: str, after: list[int], *, early: bool = False, covers: bool | None = None) -> list[int]:
+    def put(phase: str, after: list[int], *, early: bool = False, climbs: bool | None = None) -> list[int]:
         for index, stage in enumerate(work.stages):
-            if stage.phase != phase or not stage.parts or covers is (stage.method != COVER):
+            if stage.phase != phase or not stage.parts or climbs is (not stage.climbs):
                 continue
             first[index] = len(nodes) + 1
             for part in stage.parts:
@@ -112,11 +110,11 @@ def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int
         return after
 
     alone = all(stage.phase in ("interim", "access") for stage in work.stages if stage.parts)
-    climbs = any(stage.method == COVER for stage in work.stages)
+    climbing = any(stage.climbs for stage in work.stages)
     # Whoever covers a place high up needs the way up first, and it stands until the work is done; no shore waits for it.
-    interim = put("interim", [], covers=False)
-    if climbs:
-        interim = put("interim", put("access", interim, early=not alone), covers=True)
+    interim = put("interim", [], climbs=False)
+    if climbing:
+        interim = put("interim", put("access", interim, early=not alone), climbs=True)
     holds: dict[str, list[int]] = {"correction": [], "main": []}
     for lead in leads:
         if lead.days > 0.0:
@@ -127,7 +125,7 @@ def _nodes(work: Work, leads: Sequence[LeadTime]) -> tuple[list[_Node], list[int
     after = put("correction", before, early=water_first)
     after = sorted({*after, *interim, *holds["main"]})
     for phase in SITE_PHASES[1:]:
-        after = after if climbs and phase == "access" else put(phase, after)
+        after = after if climbing and phase == "access" else put(phase, after)
     return nodes, first
 
 

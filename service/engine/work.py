@@ -81,6 +81,7 @@ class Stage:
     """Tasks and waits of one crew, one after the other.
 
     Attributes:
+        climbs: whether it opens a plan and yet needs the way up.
         hours: person-hours on site, added up as its labour is dictated.
     """
 
@@ -89,6 +90,7 @@ class Stage:
     crew: tuple[str, ...]
     parts: list[Task | Wait] = field(default_factory=list)
     return_visit: bool = False
+    climbs: bool = False
     hours: Number = 0.0
 
 
@@ -158,7 +160,9 @@ class Work:
 
     # ---- people ----------------------------------------------------------------------------------------------------
 
-    def stage(self, method: str, crew: tuple[str, ...], *, phase: str = "main", return_visit: bool = False) -> None:
+    def stage(
+        self, method: str, crew: tuple[str, ...], *, phase: str = "main", return_visit: bool = False, climbs: bool = False
+    ) -> None:
         """Begin a stage: what follows is done by this crew.
 
         Args:
@@ -166,8 +170,9 @@ class Work:
             crew: trades on site together.
             phase: interim, correction, main or finish.
             return_visit: whether the crew has to come back for it.
+            climbs: whether it opens a plan and yet needs the way up.
         """
-        self.stages.append(Stage(phase, method, crew, return_visit=return_visit))
+        self.stages.append(Stage(phase, method, crew, return_visit=return_visit, climbs=climbs))
 
     def labour(self, norm: str, units: Number = 1.0, *, once: bool = False, on_site: bool = True) -> None:
         """Hours of this stage's crew: norm x units, shared equally by its trades.

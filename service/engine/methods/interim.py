@@ -79,7 +79,7 @@ def cover(case: Case, work: Work, months: Number) -> None:
     holds = MONTHS_A_YEAR * float(case.book.line("lives", "temp_cover.not_corrected").high)
     covers = maximum(ceil(months / holds), 1.0)
     before, work.part = work.part, "interim"
-    work.stage("temp_cover", HELPER, phase="interim")
+    work.stage("temp_cover", HELPER, phase="interim", climbs=True)
     takes_rods = case.rotten and case.element.family not in THIN
     if takes_rods:
         rods = minimum(parts.rods_in_pocket(case), RODS_AHEAD)
